@@ -1,0 +1,40 @@
+"""What the tests need from the system beyond Python: found, installed where allowed, or named.
+
+Run by `make test` before the tests. Nothing beyond Python is needed yet; a room that starts to need a system part
+adds its row here, so that a machine without it says which tests are skipped for it.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class SystemPart:
+    """A program that some tests call: where it is looked for, its Debian package, and what is skipped without it."""
+
+    program: str
+    debian_package: str
+    skipped_without_it: str
+
+
+PARTS: tuple[SystemPart, ...] = ()
+
+
+def provide(part: SystemPart) -> bool:
+    """Find the part, or install it where we are root on Debian or Ubuntu."""
+    if shutil.which(part.program):
+        return True
+    if os.name == "posix" and os.geteuid() == 0 and shutil.which("apt-get"):
+        quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+        subprocess.run(["apt-get", "update"], check=False, **quiet)
+        install = ["apt-get", "install", "-y", "--no-install-recommends", part.debian_package]
+        subprocess.run(install, check=False, **quiet)
+    return shutil.which(part.program) is not None
+
+
+if __name__ == "__main__":
+    for missing in (part for part in PARTS if not provide(part)):
+        sys.stderr.write(f"Not found: {missing.program}. Skipped without it: {missing.skipped_without_it}\n")
