@@ -1,6 +1,6 @@
 """What the tests need from the system beyond Python: found, installed where allowed, or named.
 
-Run by `make test` before the tests. Nothing beyond Python is needed yet; a room that starts to need a system part
+Run by `make test` before the tests. A room that starts to need a system part
 adds its row here, so that a machine without it says which tests are skipped for it.
 """
 
@@ -20,7 +20,7 @@ class SystemPart:
     skipped_without_it: str
 
 
-PARTS: tuple[SystemPart, ...] = ()
+PARTS = (SystemPart("bash", "bash", "pressing Tab in a real shell"),)
 
 
 def provide(part: SystemPart) -> bool:

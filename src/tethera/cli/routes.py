@@ -1,0 +1,117 @@
+"""Routes at the terminal: read one, and tell the metres each pitch takes."""
+
+import argparse
+import json
+from pathlib import Path
+from statistics import NormalDist
+
+from tethera.basics import Finding, need_cm
+from tethera.cli import places, terminal
+from tethera.cli.errors import WrongInput
+from tethera.cli.main import DONE
+from tethera.rigging import KnotLengths, RopeNeed, Route, RouteReading, read_route, read_route_rows, rope_needs
+
+SPREADSHEETS = (".xlsx", ".xls", ".ods", ".csv")
+
+
+def load(file: str) -> RouteReading:
+    """Read a route file or a spreadsheet of pitches."""
+    path = Path(file)
+    if not path.is_file():
+        raise WrongInput(f"{file}: there is no such file. Name a route file (.toml) or a spreadsheet of pitches.")
+    if path.suffix.lower() in SPREADSHEETS:
+        from tethera.cli.workbook_child import read_workbook_safely
+
+        sheets = read_workbook_safely(path)
+        return read_route_rows(sheets[0].rows, source=path.name, name=path.stem)
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise WrongInput(f"{file}: not a text file in UTF-8 (byte {error.start}). Save it as UTF-8 text.") from None
+    return read_route(text, source=path.name)
+
+
+def knots_of(store: str | None) -> KnotLengths:
+    """The store's own measured knots where it has some, else the defaults."""
+    own = places.store_folder(store) / "knots.toml"
+    return KnotLengths.from_toml(own.read_text(encoding="utf-8")) if own.is_file() else KnotLengths.default()
+
+
+def needs(words: argparse.Namespace) -> int:
+    """Tell the metres each pitch takes, rigged on a rope of its own."""
+    reading = load(words.route)
+    knots = knots_of(words.store)
+    per_pitch = rope_needs(reading.route, knots)
+    z = NormalDist().inv_cdf(words.confidence / 100)
+    if words.json:
+        print(json.dumps(_as_mapping(reading, per_pitch, z, words.confidence), indent=2, ensure_ascii=False))
+        return DONE
+    terminal.say(terminal.bold(reading.route.name))
+    terminal.say(f"Metres of washed rope each pitch takes on a rope of its own, {words.confidence:g} % sure:\n")
+    terminal.say(_needs_table(reading.route, per_pitch, z))
+    if words.why:
+        for need in per_pitch:
+            terminal.say("\n" + _why(need, z))
+    else:
+        terminal.say("\nEvery leg, knot and loop with its source:  --why")
+    findings = (*reading.findings, *(finding for need in per_pitch for finding in need.findings))
+    if findings:
+        terminal.say("\n" + terminal.doubts(findings))
+    terminal.say("\n" + terminal.paragraph(CAUTION))
+    return DONE
+
+
+CAUTION = (
+    "Estimates for trained people, who decide on the rope. A stopper knot in every bottom end; the foot must be "
+    "reached by an unloaded rope."
+)
+
+
+def _needs_table(route: Route, per_pitch: tuple[RopeNeed, ...], z: float) -> str:
+    rows = []
+    for number, (pitch, need) in enumerate(zip(route.pitches, per_pitch, strict=True), start=1):
+        band = f"{need_cm(max(need.mean_m - 1.645 * need.sd_m, 0)) / 100:.1f} to {need_cm(need.mean_m + 1.645 * need.sd_m) / 100:.1f}"
+        rows.append((str(number), pitch.name, terminal.depth(pitch.depth_m), terminal.capsule(need.at(z)), band))
+    head = ("", "Pitch", "Depth", "Rope", "90 % of such pitches take")
+    return terminal.table(head, rows, ("right", "left", "right", "right", "left"))
+
+
+def _why(need: RopeNeed, z: float) -> str:
+    rows = [(item.what, f"{item.metres:.2f}", f"±{item.sd_m:.2f}", item.source) for item in need.items]
+    rows.append(("expected", f"{need.mean_m:.2f}", f"±{need.sd_m:.2f}", ""))
+    rows.append(("to take", f"{need.at(z) / 100:.2f}", "", f"expected + {z:.2f} × spread, rounded up"))
+    table = terminal.table(("", "m", "spread", "source"), rows, ("left", "right", "right", "left"))
+    return terminal.bold(need.pitch) + "\n" + table
+
+
+def findings_json(findings: tuple[Finding, ...]) -> list[dict[str, str]]:
+    """Findings as machines read them."""
+    return [
+        {"code": finding.code, "where": finding.where, "message": finding.message, "way_out": finding.way_out}
+        for finding in findings
+    ]
+
+
+def _as_mapping(
+    reading: RouteReading, per_pitch: tuple[RopeNeed, ...], z: float, confidence_percent: float
+) -> dict[str, object]:
+    return {
+        "route": reading.route.name,
+        "confidence_percent": confidence_percent,
+        "pitches": [
+            {
+                "pitch": need.pitch,
+                "depth_m": pitch.depth_m,
+                "need_cm": need.at(z),
+                "mean_m": round(need.mean_m, 3),
+                "sd_m": round(need.sd_m, 3),
+                "items": [
+                    {"what": i.what, "metres": round(i.metres, 3), "sd_m": round(i.sd_m, 3), "source": i.source}
+                    for i in need.items
+                ],
+                "findings": findings_json(need.findings),
+            }
+            for pitch, need in zip(reading.route.pitches, per_pitch, strict=True)
+        ],
+        "findings": findings_json(reading.findings),
+    }
