@@ -103,6 +103,7 @@ def assign_ropes(
     prefer: Preference = "least-left-over",
     seconds: Budget = no_limit,
     progress: Progress = silent,
+    explain: bool = True,
 ) -> Plan:
     """Choose the ropes of all lines together.
 
@@ -112,6 +113,7 @@ def assign_ropes(
     prefer : what that freedom is for
     seconds : time left, asked before each stage
     progress : told each stage with the best so far and the bound
+    explain : say why it is impossible, when it is
 
     An interrupt (Ctrl-C) gives the best so far. "Cannot be done" is a plan that says why.
     """
@@ -121,7 +123,7 @@ def assign_ropes(
     except KeyboardInterrupt:
         progress("stopped", None, None)
     plan = search.best
-    if plan.status == "impossible":
+    if plan.status == "impossible" and explain:
         return replace(plan, unmet=why_not(problem, seconds))
     return plan
 

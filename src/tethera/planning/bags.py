@@ -59,7 +59,8 @@ class Sharing:
 def share_out(loads: Sequence[Load], cavers: Sequence[Caver]) -> Sharing:
     """Stretches (caver, first load, past the last load) in order of use.
 
-    >>> share_out([Load(3000, 900), Load(2000, 600), Load(900, 300)], [Caver("A", 8, 9000, 2000), Caver("B", 8, 9000, 2000)])
+    >>> two = [Caver("A", 8, 9000, 2000), Caver("B", 8, 9000, 2000)]
+    >>> share_out([Load(3000, 900), Load(2000, 600), Load(900, 300)], two)
     Sharing(stretches=((0, 0, 1), (1, 1, 3)), unmet=None)
     """
     if not loads:
@@ -216,7 +217,8 @@ def _why_not(loads: Sequence[Load], cavers: Sequence[Caver]) -> str:
     roomiest_ml, strongest_g = max(c.bag_ml for c in cavers), max(c.most_g for c in cavers)
     for number, load in enumerate(loads, start=1):
         if load.volume_ml > roomiest_ml:
-            return f"Load {number} takes {load.volume_ml / 1000:.1f} litres; the largest bag holds {roomiest_ml / 1000:.1f}."
+            takes = f"Load {number} takes {load.volume_ml / 1000:.1f} litres"
+            return f"{takes}; the largest bag holds {roomiest_ml / 1000:.1f}."
         if load.mass_g > strongest_g:
             return (
                 f"Load {number} is {load.mass_g / 1000:.1f} kg; nobody carries more than {strongest_g / 1000:.1f} kg."

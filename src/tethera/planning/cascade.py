@@ -161,7 +161,7 @@ class Cascade:
         most += [counts[joined.rope_class] for joined in self.joined_ropes]
         return np.array(most + [np.inf] * len(self.spares))
 
-    def _cost(
+    def cost(
         self,
         *,
         per_run: Callable[[RunChoice], int] = lambda choice: 0,
@@ -182,22 +182,22 @@ class Cascade:
     @cached_property
     def joins(self) -> Floats:
         """Joins in mid-drop, each a knot that everybody passes."""
-        return self._cost(per_join=lambda choice: choice.ropes - 1)
+        return self.cost(per_join=lambda choice: choice.ropes - 1)
 
     @cached_property
     def changes(self) -> Floats:
         """People change ropes inside a pitch."""
-        return self._cost(per_run=lambda choice: choice.run.changes, per_join=lambda choice: choice.run.changes)
+        return self.cost(per_run=lambda choice: choice.run.changes, per_join=lambda choice: choice.run.changes)
 
     @cached_property
     def mass_g(self) -> Floats:
         """Whole ropes are carried."""
-        return self._cost(per_rope=lambda rope: rope.mass_g)
+        return self.cost(per_rope=lambda rope: rope.mass_g)
 
     @cached_property
     def left_over_cm(self) -> Floats:
         """Rope beyond the need."""
-        return self._cost(
+        return self.cost(
             per_run=lambda choice: -choice.need_cm,
             per_rope=lambda rope: rope.length_cm,
             per_join=lambda choice: -choice.need_cm,
@@ -206,12 +206,12 @@ class Cascade:
     @cached_property
     def length_squared(self) -> Floats:
         """Long ropes weigh more than their share (in dm², so that the numbers stay exact)."""
-        return self._cost(per_rope=lambda rope: (rope.length_cm // 10) ** 2)
+        return self.cost(per_rope=lambda rope: (rope.length_cm // 10) ** 2)
 
     @cached_property
     def wear(self) -> Floats:
         """Use so far of the ropes taken."""
-        return self._cost(per_rope=lambda rope: rope.wear)
+        return self.cost(per_rope=lambda rope: rope.wear)
 
     @cached_property
     def equalities(self) -> Rows:

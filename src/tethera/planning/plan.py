@@ -51,10 +51,10 @@ class Shortfall:
     """Why a problem cannot be solved, or what would make it solvable; one plain statement with its numbers.
 
     `kind`: "leg" (one run that no free rope covers), "too-few" (fewer long ropes than any rigging needs), "pitches"
-    (fewest pitches that stay unrigged), "buy" (cheapest new lengths).
+    (fewest pitches that stay unrigged), "buy" (cheapest new lengths), "free" (fewest booked ropes to free).
     """
 
-    kind: Literal["leg", "too-few", "pitches", "buy"]
+    kind: Literal["leg", "too-few", "pitches", "buy", "free"]
     line: int | None = None
     begin: int | None = None
     end: int | None = None
@@ -65,6 +65,9 @@ class Shortfall:
     free: int | None = None
     pitches: tuple[tuple[int, int], ...] = ()
     lengths_cm: tuple[int, ...] = ()
+    ropes: tuple[str, ...] = ()
+    type_a_only: bool = False
+    min_diameter_tenths_mm: int = 0
     proven: bool = True
 
 
