@@ -1,0 +1,107 @@
+"""What cannot be, and what is odd, about a route."""
+
+from tethera.basics import Finding
+from tethera.rigging.route import Pitch, Route, chain_of
+
+#: Slack for numbers typed to the decimetre [m].
+_ROUNDING_M = 0.05
+
+
+def check_geometry(pitch: Pitch) -> tuple[str, str] | None:
+    """The key that is impossible and what was expected there, or None. Anchors are named "anchor 0"."""
+    bottom = pitch.depth.high_m
+    if pitch.rope_above_floor_m > pitch.depth.low_m:
+        return "rope_above_floor", f"expected less than the depth of {pitch.depth.low_m:g} m"
+    down = 0.0
+    for number, anchor in enumerate(pitch.anchors):
+        down += anchor.down_m
+        if down > bottom + _ROUNDING_M:
+            return f"anchor {number}", (
+                f"anchor {number + 1} of “{pitch.name}” lies {down:g} m down, below the foot at {bottom:g} m; "
+                "down is counted from the anchor before"
+            )
+    if pitch.pull_through and pitch.left_in_place:
+        return "pull_through", "a rope left in place is not pulled through; expected one of the two"
+    if pitch.pull_through and pitch.direction == "up":
+        return "pull_through", 'an up-climb cannot be pulled through; expected direction = "down"'
+    return None
+
+
+def route_findings(route: Route) -> tuple[Finding, ...]:
+    """Doubts that need nothing but the route's own words."""
+    found = [finding for pitch in route.pitches for finding in _pitch_findings(pitch)]
+    return (*found, *_total_findings(route))
+
+
+def _pitch_findings(pitch: Pitch) -> list[Finding]:
+    found = []
+    rope = pitch.guide_rope
+    wanted = pitch.depth.low_m - pitch.rope_above_floor_m
+    if rope is not None and rope.high_m < wanted * (2 if pitch.pull_through else 1):
+        twice = ", which is pulled through and needs twice that" if pitch.pull_through else ""
+        found.append(
+            Finding(
+                "rope-shorter-than-drop",
+                pitch.name,
+                f"{rope.high_m:g} m of rope cannot reach down {wanted:g} m{twice}.",
+                "One of the two numbers is wrong; the guide's rope is left out of the reckoning until it is put right.",
+            )
+        )
+    if pitch.anchors and pitch.anchor_count is not None and pitch.count != pitch.anchor_count:
+        found.append(
+            Finding(
+                "anchors-do-not-add-up",
+                pitch.name,
+                f"{pitch.anchor_count} anchors are stated, {pitch.count} are listed one by one.",
+                "The list is used; check whether one is missing.",
+            )
+        )
+    if pitch.rope_goes_on and pitch.to_next_m is None:
+        found.append(
+            Finding(
+                "passage-unknown",
+                pitch.name,
+                "The rope may go on, but how far the next pitch is nobody wrote.",
+                "Write to_next; until then no metres are counted for the passage.",
+            )
+        )
+    return found
+
+
+def _total_findings(route: Route) -> list[Finding]:
+    totals, found = route.stated_totals, []
+    chain = chain_of(route)
+    joint = {name for group in route.together for name in group.pitches}
+    ropes = [(p.guide_rope.low_m, p.guide_rope.high_m) for p in chain if p.guide_rope and p.name not in joint]
+    ropes += [(group.guide_rope.low_m, group.guide_rope.high_m) for group in route.together]
+    whole = all(p.guide_rope or p.name in joint or p.left_in_place for p in chain)
+    rows = [
+        ("rope", totals.rope, sum(r[0] for r in ropes), sum(r[1] for r in ropes), whole),
+        ("depth", totals.depth, sum(p.depth.low_m for p in chain), sum(p.depth.high_m for p in chain), True),
+    ]
+    for what, stated, low, high, complete in rows:
+        if stated is None:
+            continue
+        over, under = low > stated.high_m + _ROUNDING_M, complete and high < stated.low_m - _ROUNDING_M
+        if over or under:
+            found.append(_does_not_add_up(what, f"{low:g}" if low == high else f"{low:g} to {high:g}", stated.high_m))
+    counts = [pitch.count for pitch in chain if pitch.count is not None]
+    if totals.anchors is not None and len(counts) == len(chain) and sum(counts) != totals.anchors:
+        found.append(
+            Finding(
+                "total-does-not-add-up",
+                "totals",
+                f"The rows hold {sum(counts)} anchors, the stated total is {totals.anchors}.",
+                "One row or the total is wrong; the rows are used.",
+            )
+        )
+    return found
+
+
+def _does_not_add_up(what: str, rows: str, stated_m: float) -> Finding:
+    return Finding(
+        "total-does-not-add-up",
+        "totals",
+        f"The rows add up to {rows} m of {what}, the stated total is {stated_m:g} m.",
+        "One row or the total is wrong; the rows are used.",
+    )

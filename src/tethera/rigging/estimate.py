@@ -1,0 +1,147 @@
+"""Rope for a pitch known only by its depth and the number of its anchors, from published rigging sheets.
+
+The answer is the length a sheet would tell people to bring, which is what the fitted lengths are (most of them rounded
+to 5 m), with its spread over caves that the fit had not seen. Coefficients: tables/coarse.toml, written by
+builders/fit_coarse_need.py from authorities/rigging_sheets.csv.
+"""
+
+import math
+from dataclasses import dataclass
+
+from tethera.basics import Finding
+from tethera.rigging.route import Pitch
+from tethera.rope import figure, load_table
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """Rope for one pitch: mean and spread [m], and the terms whose sum is the mean."""
+
+    mean_m: float
+    sd_m: float
+    terms: tuple[tuple[str, float], ...]
+    source: str
+
+
+def depth_spread_m(pitch: Pitch) -> float:
+    """Standard deviation of a pitch's depth [m], by how it was got; a range adds half its width over sqrt 3."""
+    if pitch.depth_spread_m is not None:
+        base = pitch.depth_spread_m
+    elif pitch.depth_m == 0:
+        base = 0.0
+    else:
+        table = load_table("rigging", "depth")
+        ways = [table[pitch.depth_known_by]] + ([table["about"]] if pitch.depth.about else [])
+        base = max(math.hypot(way["share"] * pitch.depth_m, way["metres"]) for way in ways)
+    return math.hypot(base, pitch.depth.half_range_m / math.sqrt(3))
+
+
+def published_length(depth_m: float, anchors: int | None) -> Estimate:
+    """Length a published sheet gives for a drop of this depth and number of anchors.
+
+    Holds for 3 to 70 m and up to 16 anchors; beyond, the spread grows with the depth and nothing is refused.
+
+    Parameters
+    ----------
+    depth_m : height of the drop [m]
+    anchors : attachment points, deviations included; None where unknown
+    """
+    table = load_table("rigging", "coarse")["depth_and_anchors" if anchors is not None else "depth_only"]
+    terms = [("published sheets: to begin with", float(table["constant_m"]))]
+    terms.append((f"published sheets: {depth_m:g} m of depth", table["per_metre"] * depth_m))
+    if anchors is not None:
+        terms.append((f"published sheets: {anchors} anchors", table["per_anchor_m"] * anchors))
+    sd = math.hypot(table["sd_m"], table["sd_share"] * depth_m)
+    return Estimate(sum(term[1] for term in terms), sd, tuple(terms), str(table["source"]))
+
+
+def estimate_coarse(pitch: Pitch) -> Estimate:
+    """Rope for a coarsely known pitch on a rope of its own.
+
+    Published sheets, a term for a long traverse, then the guide's own length weighed in by its spread. A guide's rope
+    shorter than the drop is not believed, and the answer is never below the drop with its tails.
+    """
+    base = published_length(pitch.depth_m, pitch.anchor_count)
+    terms = list(base.terms)
+    sd = base.sd_m
+    if traverse := _traverse_term(pitch):
+        terms.append(("traverse line, beyond what its anchors bring", traverse))
+        sd = math.hypot(sd, 0.25 * traverse)
+    slope = load_table("rigging", "coarse")["depth_and_anchors"]["per_metre"]
+    if pitch.depth.about or pitch.depth.half_range_m or pitch.depth_spread_m is not None:
+        # The ordinary doubt about a guide's depth is already in the spread of the sheets.
+        sd = math.hypot(sd, slope * depth_spread_m(pitch))
+    mean = sum(term[1] for term in terms)
+    guide = pitch.guide_rope_m
+    if guide is not None and guide >= least_rope_m(pitch):
+        weight, sd = _weight_of_guide(pitch, sd)
+        terms.append((f"guide's {guide:g} m weighed in", weight * (guide - mean)))
+        mean += weight * (guide - mean)
+    if pitch.rope_above_floor_m:
+        terms.append(("rope ends above the floor", -pitch.rope_above_floor_m))
+        mean -= pitch.rope_above_floor_m
+    if (short := least_rope_m(pitch) - mean) > 0:
+        terms.append(("never less than the drop with its tails", short))
+        mean += short
+    return Estimate(mean, sd, tuple(terms), base.source)
+
+
+def least_rope_m(pitch: Pitch) -> float:
+    """The drop and its traverse with a tail at either end and a stopper: nothing shorter can be the right rope [m]."""
+    ends = sum(figure("rigging", "metres", key).value for key in ("tail_at_start", "tail_at_foot"))
+    straight = pitch.depth_m - pitch.rope_above_floor_m + pitch.traverse_m
+    return max(straight, 0.0) + ends + figure("rigging", "knots", "stopper_figure_eight").value
+
+
+def _traverse_term(pitch: Pitch) -> float:
+    """Metres a stated traverse takes beyond what its anchors bring to the published length.
+
+    The sheets' metres an anchor hold one knot and the ledge between two anchors. Of a traverse's metres as many are
+    already counted as its anchors bring: those beyond two at the head, at most one every 2.5 m.
+    """
+    if pitch.traverse_m <= 0:
+        return 0.0
+    table = load_table("rigging", "coarse")["depth_and_anchors"]
+    anchors = min(max((pitch.anchor_count or 2) - 2, 0), math.ceil(pitch.traverse_m / 2.5))
+    knot = figure("rigging", "knots", "butterfly").value
+    straight = pitch.traverse_m * (1 + figure("rigging", "metres", "traverse_slack").value)
+    return float(max(straight - anchors * max(table["per_anchor_m"] - knot, 0.0), 0.0))
+
+
+def _weight_of_guide(pitch: Pitch, sd_m: float) -> tuple[float, float]:
+    """Weight of the guide's length against the estimate, and the spread of both together [-, m]."""
+    held = figure("rigging", "coarse", "guide_rope")
+    rounding = figure("rigging", "metres", "rope_rounding").value
+    guide = pitch.guide_rope
+    assert guide is not None
+    is_round = math.isclose(guide.high_m % rounding, 0.0, abs_tol=1e-6)
+    parts = [held.value, rounding / math.sqrt(12) if is_round else 0.0, guide.half_range_m / math.sqrt(3)]
+    if guide.about:
+        parts.append(0.1 * guide.high_m)
+    if little_left(pitch.name, pitch.depth_m, guide.high_m) is not None:
+        parts.append(held.value * 2)
+    guide_var = sum(part**2 for part in parts)
+    weight = sd_m**2 / (sd_m**2 + guide_var)
+    return weight, math.sqrt(sd_m**2 * guide_var / (sd_m**2 + guide_var))
+
+
+def little_left(where: str, depth_m: float, rope_m: float) -> Finding | None:
+    """A doubt where a rope leaves little at the foot: shorter than 1.1 depth + 2 m, on drops of 10 m and more.
+
+    On shorter pitches the rule would cry wolf: sheets often give 5 m of rope for a step of 3 m.
+
+    >>> little_left("P30", 30.0, 34.0).code, little_left("P30", 30.0, 36.0), little_left("R4", 4.0, 5.0)
+    ('little-left', None, None)
+    """
+    slope, more, least = (
+        figure("rigging", "metres", f"little_left_{key}").value for key in ("slope", "metres", "from")
+    )
+    if depth_m < least or rope_m >= slope * depth_m + more:
+        return None
+    return Finding(
+        "little-left",
+        where,
+        f"{rope_m:g} m of rope on a drop of {depth_m:g} m leaves little at the foot "
+        f"(less than {slope:g} times the depth and {more:g} m).",
+        "Take a longer rope, or check the depth.",
+    )

@@ -1,0 +1,301 @@
+"""Where ropes may begin and end along a route, and the metres of every run between two such places."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from tethera.rigging.knots import KnotLengths
+from tethera.rigging.metres import Item, depth_share, item_of
+from tethera.rigging.parts import Part, Step, steps_of
+from tethera.rigging.route import Pitch, Route
+
+#: Choices ("or") one rope may run across; more only multiplies paths.
+_MOST_CHOICES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place where a rope may begin or end; `changes` is 1 where that means swapping ropes on the rope."""
+
+    index: int
+    label: str
+    pitch: int
+    changes: int
+    depth_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """A leg long enough to hold a knot in mid-drop: metres of the run above its top and from its foot on."""
+
+    leg: str
+    leg_m: float
+    above_m: float
+    below_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One rope from one place to another: metres it takes, and what the rope must be.
+
+    Two runs may have the same ends, by different branches of a choice; `pitches` tells them apart.
+    """
+
+    begin: int
+    end: int
+    mean_m: float
+    sd_m: float
+    pitches: tuple[int, ...]
+    min_diameter_mm: float | None = None
+    type_a_only: bool = False
+    max_g_per_m: float | None = None
+    joints: tuple[Joint, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Places in order and the runs between them; first to last place must be covered by a path of runs."""
+
+    name: str
+    places: tuple[Place, ...]
+    runs: tuple[Run, ...]
+
+
+@dataclass(slots=True)
+class _Edge:
+    """A step between two places of a line, with its sums."""
+
+    begin: int
+    end: int
+    pitch_index: int
+    pitch: Pitch
+    step: Step
+    share: float
+    mean: float = field(init=False)
+    var: float = field(init=False)
+    grows: float = field(init=False)
+    start: tuple[float, float] = field(init=False)
+    finish: tuple[float, float] = field(init=False)
+    onward: tuple[float, float] | None = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.mean, self.var = _sums(self.step.parts)
+        self.grows = sum(part.grows_m for part in self.step.parts)
+        self.start, self.finish = _sums(self.step.starting), _sums(self.step.ending)
+        self.onward = None if self.step.passing is None else _sums(self.step.passing)
+
+
+def _sums(parts: tuple[Part, ...]) -> tuple[float, float]:
+    return sum(part.metres for part in parts), sum(part.sd_m**2 for part in parts)
+
+
+@dataclass(slots=True)
+class _Graph:
+    name: str
+    places: list[Place]
+    edges: list[list[_Edge]]
+
+    def add_place(self, label: str, pitch: int, changes: int, depth_m: float) -> int:
+        self.places.append(Place(len(self.places), label, pitch, changes, depth_m))
+        self.edges.append([])
+        return len(self.places) - 1
+
+
+def rope_lines(route: Route, *, longest_m: float, knots: KnotLengths | None = None) -> tuple[Line, ...]:
+    """The main way, cut where ropes are left in place, then one line for each second line.
+
+    Parameters
+    ----------
+    longest_m : runs that need more than this on average are left out [m]
+    """
+    if not (math.isfinite(longest_m) and longest_m > 0):
+        raise ValueError(f"longest_m must be a length above 0 m, not {longest_m}")
+    graphs = _graphs(route, knots or KnotLengths.default())
+    return tuple(Line(g.name, tuple(g.places), tuple(_runs(g, longest_m))) for g in graphs)
+
+
+def explain_run(route: Route, line: Line, run: Run, knots: KnotLengths | None = None) -> tuple[Item, ...]:
+    """The account of one run, item by item; the metres add up to its mean."""
+    graph = next((g for g in _graphs(route, knots or KnotLengths.default()) if g.name == line.name), None)
+    path = None if graph is None else _path(graph, run)
+    if path is None:
+        raise ValueError(f"the line “{line.name}” has no run from place {run.begin} to {run.end}")
+    if path[0].pitch.pull_through:
+        path = [max(path, key=lambda edge: edge.mean)]
+    items = [item_of(part, 0.0) for part in path[0].step.starting]
+    for edge, following in zip(path, [*path[1:], None], strict=True):
+        items += [item_of(part, edge.share) for part in edge.step.parts]
+        last = edge.step.ending if following is None else edge.step.passing or ()
+        items += [item_of(part, 0.0) for part in last]
+    return tuple(items)
+
+
+def _path(graph: _Graph, run: Run) -> list[_Edge] | None:
+    stack: list[list[_Edge]] = [[edge] for edge in graph.edges[run.begin]]
+    while stack:
+        path = stack.pop()
+        if path[-1].pitch_index not in run.pitches or path[-1].end > run.end:
+            continue
+        if path[-1].end == run.end:
+            return path
+        stack.extend([*path, edge] for edge in graph.edges[path[-1].end])
+    return None
+
+
+def _graphs(route: Route, knots: KnotLengths) -> list[_Graph]:
+    numbered = list(enumerate(route.pitches))
+    graphs: list[_Graph] = []
+    stretch: list[tuple[int, Pitch]] = []
+    for index, pitch in [*numbered, (-1, None)]:
+        if pitch is not None and pitch.instead_of:
+            continue
+        if pitch is None or pitch.left_in_place:
+            if stretch:
+                name = "main" if not graphs else f"main, from {stretch[0][1].name}"
+                graphs.append(_chain(name, stretch, _branches(numbered, stretch), knots))
+            stretch = []
+        else:
+            stretch.append((index, pitch))
+    return graphs + [_chain(name, group, {}, knots) for name, group in _second_lines(numbered)]
+
+
+def _second_lines(numbered: list[tuple[int, Pitch]]) -> Iterator[tuple[str, list[tuple[int, Pitch]]]]:
+    """Neighbouring pitches with the same second line share it."""
+    group: list[tuple[int, Pitch]] = []
+    seen: set[str] = set()
+    for index, pitch in [*numbered, (-1, None)]:
+        words = None if pitch is None else pitch.second_line
+        if group and words != group[0][1].second_line:
+            name = f"{group[0][1].second_line} on {group[0][1].name}"
+            yield (name if name not in seen else f"{name} (pitch {group[0][0] + 1})"), group
+            seen.add(name)
+            group = []
+        if pitch is not None and words is not None:
+            group.append((index, pitch))
+
+
+_Branches = dict[int, list[tuple[int, list[tuple[int, Pitch]]]]]
+
+
+def _branches(numbered: list[tuple[int, Pitch]], stretch: list[tuple[int, Pitch]]) -> _Branches:
+    """Alternatives by the position at which they join the chain again: {end: [(begin, pitches), ...]}."""
+    position = {pitch.name: k for k, (_, pitch) in enumerate(stretch)}
+    grouped: dict[tuple[str, ...], list[tuple[int, Pitch]]] = {}
+    for index, pitch in numbered:
+        if pitch.instead_of and not pitch.left_in_place:
+            grouped.setdefault(pitch.instead_of, []).append((index, pitch))
+    branches: _Branches = {}
+    for names, pitches in grouped.items():
+        spots = [position[name] for name in names if name in position]
+        if len(spots) == len(names):
+            branches.setdefault(max(spots) + 1, []).append((min(spots), pitches))
+    return branches
+
+
+def _chain(name: str, stretch: list[tuple[int, Pitch]], branches: _Branches, knots: KnotLengths) -> _Graph:
+    graph = _Graph(name, [], [])
+    first_index, first = stretch[0]
+    boundary = [graph.add_place(f"head of {first.name}", first_index, 0, 0.0)]
+    for k, (index, pitch) in enumerate(stretch):
+        ways = [(k, [(index, pitch)]), *branches.get(k + 1, [])]
+        loose = [_string(graph, boundary[begin], pitches, knots) for begin, pitches in ways]
+        onward = "" if k + 1 == len(stretch) else f", head of {stretch[k + 1][1].name}"
+        end = graph.add_place(f"foot of {pitch.name}{onward}", index, 0, pitch.depth_m)
+        boundary.append(end)
+        for edge in loose:
+            edge.end = end
+    return graph
+
+
+def _string(graph: _Graph, begin: int, pitches: list[tuple[int, Pitch]], knots: KnotLengths) -> _Edge:
+    """Add the steps of pitches in a row; the last edge is returned with its end still open."""
+    at = begin
+    steps = [(i, p, depth_share(p), step) for i, p in pitches for step in steps_of(p, knots)]
+    for position, (index, pitch, share, step) in enumerate(steps):
+        edge = _Edge(at, -1, index, pitch, step, share)
+        graph.edges[at].append(edge)
+        if position + 1 < len(steps):
+            inside = steps[position + 1][0] == index
+            at = edge.end = graph.add_place(step.label, index, 1 if inside else 0, step.depth_m)
+    return edge
+
+
+@dataclass(slots=True)
+class _Walk:
+    """A rope part of the way: sums up to and including the last edge, before what ends or passes there."""
+
+    edge: _Edge
+    mean: float
+    var: float  # of independent parts and of pitches already left
+    grows: float  # metres carrying the depth error of the pitch it is in
+    pitches: tuple[int, ...]
+    thickest: float | None
+    type_a: bool
+    lightest: float | None
+    legs: tuple[tuple[str, float, float], ...]
+    choices: int
+
+
+def _runs(graph: _Graph, longest_m: float) -> Iterator[Run]:
+    for begin in range(len(graph.places)):
+        stack = [_begin(edge) for edge in reversed(graph.edges[begin])]
+        while stack:
+            walk = stack.pop()
+            run = _close(begin, walk)
+            if run.mean_m <= longest_m:
+                yield run
+            edge = walk.edge
+            # Metres before the end only grow; what ends a rope is all that may still be saved.
+            if edge.onward is None or walk.mean > longest_m:
+                continue
+            following = graph.edges[edge.end]
+            choices = walk.choices + (len(following) > 1)
+            if choices <= _MOST_CHOICES:
+                stack.extend(
+                    _go_on(walk, step, choices)
+                    for step in following
+                    if step.pitch.pull_through == edge.pitch.pull_through
+                )
+
+
+def _begin(edge: _Edge) -> _Walk:
+    pitch, (mean, var) = edge.pitch, edge.start
+    legs = tuple((leg.label, leg.metres, mean + leg.above_m) for leg in edge.step.legs)
+    return _Walk(
+        edge, mean + edge.mean, var + edge.var, edge.grows, (edge.pitch_index,),
+        edge.step.min_diameter_mm, pitch.type_a_only, pitch.max_g_per_m, legs, 0,
+    )  # fmt: skip
+
+
+def _go_on(walk: _Walk, edge: _Edge, choices: int) -> _Walk:
+    assert walk.edge.onward is not None
+    pitch = edge.pitch
+    same = edge.pitch_index == walk.edge.pitch_index
+    pitches = walk.pitches if same else (*walk.pitches, edge.pitch_index)
+    thickest = max((d for d in (walk.thickest, edge.step.min_diameter_mm) if d is not None), default=None)
+    lightest = min((g for g in (walk.lightest, pitch.max_g_per_m) if g is not None), default=None)
+    type_a = walk.type_a or pitch.type_a_only
+    if pitch.pull_through:
+        # Pulled and carried on: the rope needs the most that any of its pitches takes, not their sum.
+        longer = edge if edge.mean > walk.mean else None
+        mean, var, grows = (edge.mean, edge.var, edge.grows) if longer else (walk.mean, walk.var, walk.grows)
+        if longer is None:
+            var, grows = walk.var + (walk.edge.share * walk.grows) ** 2, 0.0
+        return _Walk(edge, mean, var, grows, pitches, thickest, type_a, lightest, (), choices)
+    base, more = walk.mean + walk.edge.onward[0], walk.edge.onward[1]
+    left = 0.0 if same else (walk.edge.share * walk.grows) ** 2
+    legs = walk.legs
+    if edge.step.legs:
+        legs = (*legs, *((leg.label, leg.metres, base + leg.above_m) for leg in edge.step.legs))
+    grows = walk.grows + edge.grows if same else edge.grows
+    var = walk.var + more + left + edge.var
+    return _Walk(edge, base + edge.mean, var, grows, pitches, thickest, type_a, lightest, legs, choices)
+
+
+def _close(begin: int, walk: _Walk) -> Run:
+    mean = walk.mean + walk.edge.finish[0]
+    sd = math.sqrt(walk.var + walk.edge.finish[1] + (walk.edge.share * walk.grows) ** 2)
+    joints = tuple(Joint(label, leg, above, max(mean - above - leg, 0.0)) for label, leg, above in walk.legs)
+    return Run(
+        begin, walk.edge.end, mean, sd, walk.pitches, walk.thickest, walk.type_a, walk.lightest, joints
+    )  # fmt: skip
