@@ -30,7 +30,7 @@ def test_the_unloaded_foot_of_the_least_length_is_at_the_depth(law, depth):
 @given(LAWS, st.floats(0.0, 100.0), st.floats(0.0, 100.0))
 def test_a_longer_hang_never_needs_less_slack_in_the_loop(law, hang, more):
     """Contraction grows with the rope above."""
-    shorter, longer = (rebelay_slack_m(h, 0.8, 85.0, law) for h in (hang, hang + more))
+    shorter, longer = (rebelay_slack_m(h, 0.065, 85.0, 0.8, law) for h in (hang, hang + more))
     assert longer >= shorter >= 0.8
 
 
@@ -43,6 +43,6 @@ def test_outside_its_range_a_formula_names_the_range(bad):
     with pytest.raises(ValueError, match=r"depth_m must lie between 0 and 2000 m"):
         min_natural_length_m(bad, 0.065, law)
     with pytest.raises(ValueError, match=r"hang_m must lie between"):
-        rebelay_slack_m(bad, 0.8, 85.0, law)
+        rebelay_slack_m(bad, 0.065, 85.0, 0.8, law)
     with pytest.raises(ValueError, match=r"elongation must lie between 0.001 and 0.2 share"):
         RopeSpecification(0.065, bad)

@@ -53,6 +53,6 @@ def test_the_least_length_is_the_root_of_length_plus_stretch(n):
     [(10, 1.10, 1.23), (20, 1.39, 1.67), (30, 1.69, 2.11), (50, 2.30, 2.99), (80, 3.22, 4.33)],
 )
 def test_the_slack_of_a_loop_before_the_rope_above_contracts(hang, linear, soft):
-    """Tabulated for E = 3.5 %, 85 kg, 0.8 m wanted after; tolerance 2 %: the table counts the rope's own weight too."""
-    assert rebelay_slack_m(hang, 0.8, 85.0, StretchLaw.from_en1891(0.035)) == pytest.approx(linear, rel=0.02)
-    assert rebelay_slack_m(hang, 0.8, 85.0, StretchLaw.from_en1891(0.035, 0.7)) == pytest.approx(soft, rel=0.02)
+    """Tabulated for E = 3.5 %, 85 kg, 0.8 m wanted after; tolerance 1 cm, as printed."""
+    assert rebelay_slack_m(hang, 0.065, 85.0, 0.8, StretchLaw.from_en1891(0.035)) == pytest.approx(linear, abs=0.01)
+    assert rebelay_slack_m(hang, 0.065, 85.0, 0.8, StretchLaw.from_en1891(0.035, 0.7)) == pytest.approx(soft, abs=0.01)

@@ -108,22 +108,27 @@ def min_natural_length_m(depth_m: float, mass_kg_per_m: float, law: StretchLaw) 
     return float(length)
 
 
-def rebelay_slack_m(hang_m: float, slack_after_m: float, load_kg: float, law: StretchLaw) -> float:
+def rebelay_slack_m(
+    hang_m: float, mass_kg_per_m: float, load_kg: float, slack_after_m: float, law: StretchLaw
+) -> float:
     """Slack to leave in a rebelay loop while hanging on the rope above, so that enough is left once it contracts.
 
-    s_rig = s_pass + H eps / (1 + eps), eps under the rigger's mass (the rope's own weight is left out: below 4 % of it
-    for hangs to 100 m).
+    s_rig = s_pass + H eps / (1 + eps), eps the mean strain under the rigger and the rope's own weight.
+    The natural length between the anchors is H + s_pass whatever eps: stretch moves slack, it does not make rope.
 
     Parameters
     ----------
     hang_m : free hang above the rebelay, H [m], 0 to 500
-    slack_after_m : slack wanted once the rope above is unloaded, s_pass [m], 0 to 20
+    mass_kg_per_m : dry mass [kg/m]
     load_kg : mass of the rigger with bags [kg]
+    slack_after_m : slack wanted once the rope above is unloaded, s_pass [m], 0 to 20
 
-    >>> round(rebelay_slack_m(50.0, 0.8, 85.0, StretchLaw.from_en1891(0.035)), 2)
-    2.27
+    >>> round(rebelay_slack_m(50.0, 0.065, 85.0, 0.8, StretchLaw.from_en1891(0.035)), 2)
+    2.3
     """
     between("hang_m", hang_m, 0.0, 500.0, "m")
     between("slack_after_m", slack_after_m, 0.0, 20.0, "m")
-    eps = law.strain(between("load_kg", load_kg, 0.0, 500.0, "kg") * _g())
+    if hang_m == 0:
+        return slack_after_m
+    eps = hanging_stretch_m(hang_m, mass_kg_per_m, load_kg, law) / hang_m
     return slack_after_m + hang_m * eps / (1 + eps)
