@@ -1,0 +1,61 @@
+"""Names of persons, beside the log: events carry ids only, so that a name can be erased and the log stay as it is."""
+
+import json
+import os
+from pathlib import Path
+
+from tethera.store.file_log import held
+
+
+class People:
+    """A JSON file of names by person id. An erased name leaves its id behind, so that no id is given twice."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def names(self) -> dict[str, str | None]:
+        """Every id with its name, None where it was erased."""
+        if not self.path.exists():
+            return {}
+        try:
+            value = json.loads(self.path.read_text("utf-8"))
+        except ValueError:
+            value = None
+        if not isinstance(value, dict) or not all(each is None or isinstance(each, str) for each in value.values()):
+            raise ValueError(f"{self.path} is not a list of names by id. Restore it from a backup.")
+        return value
+
+    def name(self, person: str | None) -> str:
+        """What to call a person; one whose name was erased is called by id."""
+        return "" if person is None else self.names().get(person) or person
+
+    def id_of(self, name: str) -> str:
+        """The id of a person, a new one for a name not yet known."""
+        wanted = " ".join(name.split())
+        if not wanted:
+            raise ValueError("a person needs a name")
+        self.path.parent.mkdir(parents=True, exist_ok=True)
+        with held(self.path):
+            names = self.names()
+            for person, known in names.items():
+                if known is not None and known.casefold() == wanted.casefold():
+                    return person
+            person = f"p{len(names) + 1}"
+            self._write({**names, person: wanted})
+        return person
+
+    def erase(self, person: str) -> None:
+        """Forget a name."""
+        with held(self.path):
+            names = self.names()
+            if person not in names:
+                raise ValueError(f"there is no person {person}")
+            self._write({**names, person: None})
+
+    def _write(self, names: dict[str, str | None]) -> None:
+        fresh = self.path.with_name(f"{self.path.name}.new")
+        with fresh.open("w", encoding="utf-8") as file:
+            json.dump(names, file, ensure_ascii=False, indent=1)
+            file.flush()
+            os.fsync(file.fileno())
+        fresh.replace(self.path)

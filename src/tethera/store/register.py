@@ -1,0 +1,254 @@
+"""The store as its keeper asks it: record what was done, look at the ropes, see what waits."""
+
+import difflib
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from tethera.basics import Finding
+from tethera.store.events import Bought, Cut, Event, RecordedAsFound, RopeEvent, Stocktaken, StoreDescribed
+from tethera.store.log import EventLog, LogMovedOn, Recorded
+from tethera.store.rope_state import RopeState
+from tethera.store.rules import DECLARATIONS, Refused, missing, standing
+from tethera.store.state import Entry, Fold, by_number, counts_from, with_age
+
+#: Letters before a number in a store that never said its own.
+DEFAULT_CODE = "R"
+_TRIES = 50
+
+
+class UnknownRope(Exception):
+    """No rope has this number; the message names the nearest."""
+
+    def __init__(self, rope: str, nearest: Sequence[str]) -> None:
+        self.rope, self.nearest = rope, tuple(nearest)
+        hint = f" The nearest are {', '.join(nearest)}." if nearest else " The store has no ropes yet."
+        super().__init__(f"No rope has the number {rope}.{hint}")
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """Something to do: which rope, what, since when, and why."""
+
+    rope: str
+    what: str
+    since: str
+    why: str
+
+
+class Register:
+    """A store over any event log. It reads what others have recorded before each answer."""
+
+    def __init__(self, log: EventLog) -> None:
+        self._log = log
+        self._fold = Fold()
+
+    def record(self, event: Event, *, recorded: datetime, by: str | None = None) -> tuple[Finding, ...]:
+        """Record one event and give what must be doubted about it. Refused for a declaration that lacks something."""
+        return self.record_all((event,), recorded=recorded, by=by)
+
+    def record_all(
+        self, events: Sequence[Event], *, recorded: datetime, by: str | None = None, seen: int | None = None
+    ) -> tuple[Finding, ...]:
+        """Record all of the events or none.
+
+        Facts are tried again when somebody else has recorded meanwhile. A declaration, a booking or a new number is
+        told (LogMovedOn) only if something happened to its rope. `seen` is the log's length when the person decided.
+        """
+        ropes = tuple(dict.fromkeys(e.rope for e in events if isinstance(e, (*DECLARATIONS, Bought, RecordedAsFound))))
+        self._catch_up()
+        if seen is not None and any(each.number >= seen for rope in ropes for each in self._fold.entries(rope)):
+            raise self._moved(seen, ropes)
+        ground = {rope: self._ground(rope) for rope in ropes}
+        length = len(self._fold)
+        for _ in range(_TRIES):
+            if any(self._ground(rope) != ground[rope] for rope in ropes):
+                raise self._moved(length, ropes)
+            trial, findings = self._tried(events, recorded, by)
+            try:
+                self._log.append(len(self._fold), trial)
+            except LogMovedOn:
+                self._catch_up()
+                continue
+            self._catch_up()
+            return findings
+        raise LogMovedOn(length, len(self._fold))
+
+    def record_new(
+        self,
+        count: int,
+        build: Callable[[Sequence[str]], Sequence[Event]],
+        *,
+        recorded: datetime,
+        by: str | None = None,
+    ) -> tuple[tuple[str, ...], tuple[Finding, ...]]:
+        """Record events that need `count` new rope numbers; two keepers at once never get the same."""
+        for _ in range(_TRIES):
+            numbers = self.next_rope_ids(count)
+            trial, findings = self._tried(build(numbers), recorded, by)
+            try:
+                self._log.append(len(self._fold), trial)
+            except LogMovedOn:
+                continue
+            self._catch_up()
+            return numbers, findings
+        raise LogMovedOn(len(self._fold), len(self._log.read()))
+
+    def _tried(
+        self, events: Sequence[Event], recorded: datetime, by: str | None
+    ) -> tuple[list[Recorded], tuple[Finding, ...]]:
+        """The entries as they would be written, and the findings they bring; Refused stops them all."""
+        trial = [Recorded(event, recorded, by) for event in events]
+        after = self._fold.fork()
+        ropes = {rope for each in events for rope in _mentioned(each)}
+        before = {rope: set(self._fold.rope(rope).findings) for rope in ropes}
+        for each in trial:
+            if isinstance(each.event, DECLARATIONS):
+                state = with_age(after.rope(each.event.rope), recorded.date(), self._age_limit())
+                lacking = missing(state, each.event)
+                if lacking:
+                    raise Refused(each.event, lacking)
+            after.extend((each,))
+        found = [f for rope in sorted(ropes, key=by_number) for f in after.rope(rope).findings if f not in before[rope]]
+        found += [f for each in trial for f in _not_yet(each)]
+        found += [
+            Finding("no-such-event", f"event {number}", "There is no such event to correct.", "Check its number.")
+            for number in after.lost_corrections
+            if number >= len(self._fold)
+        ]
+        return trial, tuple(found)
+
+    def _ground(self, rope: str) -> tuple[int, ...]:
+        return tuple(each.number for each in self._fold.entries(rope))
+
+    def _moved(self, expected: int, ropes: Sequence[str]) -> LogMovedOn:
+        told = f"Something else was recorded about {', '.join(ropes)} meanwhile. Look again, then repeat."
+        return LogMovedOn(expected, len(self._fold), told)
+
+    def _catch_up(self) -> None:
+        self._fold.extend(self._log.read()[len(self._fold) :])
+
+    def __len__(self) -> int:
+        self._catch_up()
+        return len(self._fold)
+
+    def store(self) -> StoreDescribed | None:
+        """What the store said of itself."""
+        self._catch_up()
+        return self._fold.store()
+
+    def _age_limit(self) -> int | None:
+        described = self._fold.store()
+        return described.age_limit_years if described else None
+
+    def next_rope_id(self) -> str:
+        """The number the next new rope gets, as TV42. `record_new` makes it yours."""
+        return self.next_rope_ids(1)[0]
+
+    def next_rope_ids(self, count: int) -> tuple[str, ...]:
+        """The next numbers: the store's letters and a running number, never one that was ever used."""
+        self._catch_up()
+        described = self._fold.store()
+        code = described.code if described else DEFAULT_CODE
+        pattern = re.compile(rf"{code}(\d+)")
+        used = [int(match[1]) for each in self._fold.numbers_taken() if (match := pattern.fullmatch(each))]
+        first = max(used, default=0) + 1
+        return tuple(f"{code}{number}" for number in range(first, first + count))
+
+    def numbers_taken(self) -> set[str]:
+        """Every number ever used."""
+        self._catch_up()
+        return self._fold.numbers_taken()
+
+    def find(self, words: str) -> str:
+        """The rope meant by "TV41", "tv 41" or, in a store with a code, "41"; UnknownRope names the nearest."""
+        self._catch_up()
+        wanted = re.sub(r"[\s-]", "", words).upper()
+        described = self._fold.store()
+        ids = self._fold.ids()
+        for guess in (wanted, f"{described.code if described else DEFAULT_CODE}{wanted.lstrip('0')}"):
+            if guess in ids:
+                return guess
+        tail = wanted.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+        nearest = difflib.get_close_matches(wanted, ids, 3, 0.5) or [each for each in ids if tail and tail in each][:3]
+        raise UnknownRope(words, nearest or ids[:3])
+
+    def rope(self, rope: str, on: date) -> RopeState:
+        """One rope at the end of a day; UnknownRope names the nearest numbers."""
+        return self._given_out(self.find(rope), on)
+
+    def ropes(self, on: date) -> tuple[RopeState, ...]:
+        """Every rope known of at the end of a day, retired ones too, by number."""
+        self._catch_up()
+        return tuple(self._given_out(each, on) for each in self._fold.ids() if self._fold.existed(each, on))
+
+    def _given_out(self, rope: str, on: date) -> RopeState:
+        state = with_age(self._fold.rope(rope, on), on, self._age_limit())
+        state = replace(state, bookings=tuple(each for each in state.bookings if each.last_day >= on))
+        more = (*standing(state, on), *self._not_seen(state, on))
+        return replace(state, findings=(*state.findings, *more)) if more else state
+
+    def _not_seen(self, state: RopeState, on: date) -> tuple[Finding, ...]:
+        taken = [each for each in self._fold.general() if isinstance(each.event, Stocktaken) and each.key[0] <= on]
+        if not taken or state.state in ("retired", "missing", "out", "rigged"):
+            return ()
+        last = taken[-1]
+        assert isinstance(last.event, Stocktaken)
+        entries = self._fold.entries(state.id)
+        # Whatever happened to it since, somebody had it in hand.
+        if state.id in last.event.seen or not entries or entries[0].key > last.key or entries[-1].key > last.key:
+            return ()
+        told = f"It was not seen at the stocktake of {last.event.happened.spoken()}."
+        return (Finding("not-seen", f"rope {state.id}", told, "Look for it; record it as missed if it is gone."),)
+
+    def events(self, rope: str) -> tuple[Entry, ...]:
+        """A rope's life in order of happening, what its parent went through before the cut included."""
+        return self._fold.entries(self.find(rope))
+
+    def lineage(self, rope: str, on: date) -> tuple[str, ...]:
+        """From the rope first bought down to this one."""
+        line = [self.find(rope)]
+        while (parent := self._fold.rope(line[0], on).parent) is not None and parent not in line:
+            line.insert(0, parent)
+        return tuple(line)
+
+    def to_do(self, on: date) -> tuple[Waiting, ...]:
+        """What waits: the next step of each rope in preparation, what is set aside, overdue, due or too old."""
+        waiting = []
+        for state in self.ropes(on):
+            since = state.waits_since.spoken() if state.waits_since else ""
+            if state.state == "in preparation":
+                waiting.append(Waiting(state.id, state.waits[0], since, ", ".join(state.waits)))
+            elif state.state == "set aside":
+                waiting.append(Waiting(state.id, "inspect", "", state.set_aside or ""))
+            elif state.state == "missing":
+                waiting.append(Waiting(state.id, "look for it", "", "missing"))
+            for finding in state.findings:
+                if finding.code in _TO_DO:
+                    waiting.append(Waiting(state.id, _TO_DO[finding.code], "", finding.message))
+        return tuple(waiting)
+
+
+_TO_DO = {
+    "mark-overstates": "mark it anew",
+    "inspection-due": "inspect",
+    "overdue": "fetch it back",
+    "over-age": "retire",
+    "never-measured": "measure",
+    "length-unknown": "measure",
+}
+
+
+def _mentioned(event: Event) -> tuple[str, ...]:
+    children = tuple(piece.rope for piece in event.into) if isinstance(event, Cut) else ()
+    return (event.rope, *children) if isinstance(event, RopeEvent) else ()
+
+
+def _not_yet(recorded: Recorded) -> tuple[Finding, ...]:
+    written = recorded.recorded.date()
+    if counts_from(recorded.event, written) <= written:
+        return ()
+    told = f"{recorded.event.happened.spoken()} has not come yet."
+    where = f"rope {recorded.event.rope}" if isinstance(recorded.event, RopeEvent) else "the store"
+    return (Finding("not-yet", where, told, "Check the date."),)

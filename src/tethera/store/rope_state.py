@@ -1,0 +1,166 @@
+"""What is known of one rope on one day: always worked out from what happened, never typed in."""
+
+import functools
+import tomllib
+from dataclasses import dataclass, replace
+from datetime import date
+from importlib import resources
+from typing import Literal
+
+from tethera.basics import Finding, PartialDate
+from tethera.store.events import Booked
+
+Wait = Literal["wash", "dry", "measure", "mark", "check", "put into service"]
+
+
+@dataclass(frozen=True, slots=True)
+class Booking:
+    """Days for which a rope is promised; `number` is the place of the booked event in the log."""
+
+    number: int
+    first_day: date
+    last_day: date
+    person: str | None
+    trip: str
+
+    @classmethod
+    def of(cls, number: int, event: Booked) -> "Booking":
+        """The booking an event made."""
+        return cls(number, event.first_day, event.last_day, event.person, event.trip)
+
+    def overlaps(self, first_day: date, last_day: date) -> bool:
+        """Whether any day is in both."""
+        return self.first_day <= last_day and first_day <= self.last_day
+
+
+@dataclass(frozen=True)
+class RopeState:
+    """One rope on one day. Lengths in whole cm; None is not known.
+
+    `known_by` says how the length was got (measured, label, sheet, bought, cut) and `length_sd_cm` follows from it.
+    `wear` counts days of use so far, those before a cut included. `waits` is what must be done before it is ready.
+    """
+
+    id: str
+    length_cm: int | None = None
+    known_by: str = ""
+    measured_on: PartialDate | None = None
+    diameter_mm: float | None = None
+    rope_type: str | None = None
+    mass_g_per_m: float | None = None
+    material: str | None = None
+    product: str | None = None
+    maker: str | None = None
+    batch: str | None = None
+    year_made: int | None = None
+    owner: str | None = None
+    age_limit_years: int | None = None
+    bought: PartialDate | None = None
+    since: PartialDate | None = None
+    first_used: PartialDate | None = None
+    wear: int = 0
+    marked_m: int | None = None
+    last_inspected: PartialDate | None = None
+    next_due: PartialDate | None = None
+    parent: str | None = None
+    children: tuple[str, ...] = ()
+    bookings: tuple[Booking, ...] = ()
+    waits: tuple[Wait, ...] = ("put into service",)
+    waits_since: PartialDate | None = None
+    retired: str | None = None
+    missing: PartialDate | None = None
+    set_aside: str | None = None
+    rigged: str | None = None
+    out_since: PartialDate | None = None
+    out_with: str | None = None
+    out_until: PartialDate | None = None
+    notes: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    over_age: str | None = None
+    born: bool = False
+    born_on: PartialDate | None = None
+    washed: bool = False
+    used_since_out: bool = False
+    found_unfit: bool = False
+
+    @property
+    def state(self) -> str:
+        """In preparation, ready, out, rigged, set aside, missing or retired."""
+        if self.retired is not None:
+            return "retired"
+        if self.missing is not None:
+            return "missing"
+        if self.set_aside is not None:
+            return "set aside"
+        if self.rigged is not None:
+            return "rigged"
+        if self.out_since is not None:
+            return "out"
+        return "in preparation" if self.waits else "ready"
+
+    @property
+    def length_sd_cm(self) -> float:
+        """Standard deviation of the length [cm], by how it was got."""
+        return 0.0 if self.length_cm is None else length_sd_cm(self.length_cm, self.known_by)
+
+    @property
+    def usable(self) -> bool:
+        """Whether a plan may use it."""
+        return self.why_not is None
+
+    @property
+    def why_not(self) -> str | None:
+        """Why no plan may use this rope, or None."""
+        return (
+            self._why_not_by_state()
+            or self.over_age
+            or ("its length is not known: measure it" if self.length_cm is None else None)
+        )
+
+    def _why_not_by_state(self) -> str | None:
+        match self.state:
+            case "ready":
+                return None
+            case "retired":
+                return f"retired: {self.retired}"
+            case "missing":
+                return "missing"
+            case "set aside":
+                return f"set aside: {self.set_aside}"
+            case "rigged":
+                return f"left rigged {self.rigged}".rstrip()
+            case "out":
+                since = self.out_since.spoken() if self.out_since else "an unknown day"
+                return f"out since {since}"
+        return f"in preparation: waits for {', '.join(self.waits)}"
+
+    def booked_on(self, first_day: date, last_day: date) -> Booking | None:
+        """The first booking that overlaps these days, both included."""
+        return next((each for each in self.bookings if each.overlaps(first_day, last_day)), None)
+
+    def why_not_on(self, first_day: date, last_day: date) -> str | None:
+        """Why no plan for these days may use this rope, bookings included, or None."""
+        booking = self.booked_on(first_day, last_day)
+        if self.why_not is not None or booking is None:
+            return self.why_not
+        return f"booked {booking.first_day:%d %b %Y} to {booking.last_day:%d %b %Y} {booking.trip}".rstrip()
+
+    def doubted(self, code: str, message: str, way_out: str) -> "RopeState":
+        """The same rope with one finding more."""
+        return replace(self, findings=(*self.findings, Finding(code, f"rope {self.id}", message, way_out)))
+
+
+@functools.cache
+def _spreads() -> dict[str, tuple[float, float]]:
+    text = resources.files("tethera.store").joinpath("tables/length_spread.toml").read_text("utf-8")
+    return {name: (row["metres"], row["share"]) for name, row in tomllib.loads(text).items()}
+
+
+def length_sd_cm(length_cm: int, known_by: str) -> float:
+    """Standard deviation of a length [cm] got by measuring, from a label, a sheet, a purchase or a cut.
+
+    >>> length_sd_cm(4000, "measured")
+    40.0
+    """
+    metres, share = _spreads()[known_by]
+    return metres * 100 + share * length_cm

@@ -1,0 +1,298 @@
+"""What happened to each rope, folded into its state.
+
+Events are taken in order of happening. A date known only to a month or a year is taken on the side of caution: what
+makes a rope available counts from the first day it can mean, what takes it away from the last (but no later than it was
+written down). Ties keep the order of the log. Folding is incremental: a new event at the end of a rope's life costs one
+step; a backdated event or a correction folds that rope and the pieces cut from it again.
+"""
+
+import bisect
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from tethera.basics import PartialDate
+from tethera.store.events import (
+    Bought,
+    Corrected,
+    Cut,
+    Event,
+    Missed,
+    RecordedAsFound,
+    Retired,
+    RopeEvent,
+    SetAside,
+    Stocktaken,
+    StoreDescribed,
+)
+from tethera.store.log import Recorded
+from tethera.store.rope_state import RopeState
+from tethera.store.steps import after_birth_by_cut, step
+
+_CAUTIOUS = (SetAside, Missed, Retired)
+Key = tuple[date, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """An event at its place in the log: as it stands after corrections, and as it was first recorded."""
+
+    number: int
+    event: Event
+    recorded: Recorded
+
+    @property
+    def corrected(self) -> bool:
+        """Whether the event now stands otherwise than it was recorded."""
+        return self.event is not self.recorded.event
+
+    @property
+    def key(self) -> Key:
+        """Where it stands in order of happening."""
+        return (counts_from(self.event, self.recorded.recorded.date()), self.number)
+
+
+def counts_from(event: Event, written: date) -> date:
+    """The day from which an event counts, on the side of caution when the day is not known."""
+    happened: PartialDate = event.happened
+    if isinstance(event, _CAUTIOUS):
+        return max(happened.earliest, min(happened.latest, written))
+    return happened.earliest
+
+
+class Fold:
+    """The state of every rope, folded from a growing log."""
+
+    def __init__(self, log: Iterable[Recorded] = ()) -> None:
+        self._log: list[Recorded] = []
+        self._corrections: dict[int, list[int]] = {}
+        self._by_rope: dict[str, list[Entry]] = {}
+        self._keys: dict[str, list[Key]] = {}
+        self._births: dict[str, list[Entry]] = {}
+        self._general: list[Entry] = []
+        self._folded: dict[str, RopeState] = {}
+        self.lost_corrections: list[int] = []
+        self.extend(log)
+
+    def __len__(self) -> int:
+        return len(self._log)
+
+    def fork(self) -> "Fold":
+        """The same fold, to try out what more events would give."""
+        twin = Fold()
+        twin._log = list(self._log)
+        twin._corrections = {number: list(each) for number, each in self._corrections.items()}
+        twin._by_rope = {rope: list(each) for rope, each in self._by_rope.items()}
+        twin._keys = {rope: list(each) for rope, each in self._keys.items()}
+        twin._births = {rope: list(each) for rope, each in self._births.items()}
+        twin._general, twin._folded = list(self._general), dict(self._folded)
+        twin.lost_corrections = list(self.lost_corrections)
+        return twin
+
+    def extend(self, log: Iterable[Recorded]) -> None:
+        """Take in the next events of the log."""
+        for recorded in log:
+            number = len(self._log)
+            self._log.append(recorded)
+            if isinstance(recorded.event, Corrected):
+                self._correct(number, recorded.event)
+            else:
+                self._insert(Entry(number, recorded.event, recorded))
+
+    def _correct(self, number: int, event: Corrected) -> None:
+        if not 0 <= event.event < number:
+            self.lost_corrections.append(number)
+            return
+        root = event.event
+        while isinstance(raw := self._log[root].event, Corrected):
+            if not 0 <= raw.event < root:
+                self.lost_corrections.append(number)
+                return
+            root = raw.event
+        before = self.stands(root)
+        self._corrections.setdefault(event.event, []).append(number)
+        if before is not None:
+            self._remove(Entry(root, before, self._log[root]))
+        after = self.stands(root)
+        if after is not None:
+            self._insert(Entry(root, after, self._log[root]))
+
+    def stands(self, number: int) -> Event | None:
+        """Event `number` as it stands after corrections; None when it was struck out."""
+        for correction in reversed(self._corrections.get(number, ())):
+            standing = self.stands(correction)
+            if isinstance(standing, Corrected):
+                return standing.replacement
+        return self._log[number].event
+
+    def _insert(self, entry: Entry) -> None:
+        for rope in _ropes_of(entry.event):
+            keys, entries = self._keys.setdefault(rope, []), self._by_rope.setdefault(rope, [])
+            place = bisect.bisect(keys, entry.key)
+            keys.insert(place, entry.key)
+            entries.insert(place, entry)
+            # The usual case: the newest event of a rope already folded is one step.
+            folded = self._folded.get(rope)
+            if place == len(keys) - 1 and folded is not None and not isinstance(entry.event, Bought | RecordedAsFound):
+                self._folded[rope] = step(folded, entry.event, entry.number)
+            else:
+                self._forget(rope)
+        for child in _born_by(entry.event):
+            bisect.insort(self._births.setdefault(child, []), entry, key=lambda each: each.key)
+            self._forget(child)
+        if not isinstance(entry.event, RopeEvent):
+            bisect.insort(self._general, entry, key=lambda each: each.key)
+
+    def _remove(self, entry: Entry) -> None:
+        for rope in _ropes_of(entry.event):
+            place = self._keys[rope].index(entry.key)
+            del self._keys[rope][place], self._by_rope[rope][place]
+            if not self._keys[rope]:
+                del self._keys[rope], self._by_rope[rope]
+            self._forget(rope)
+        for child in _born_by(entry.event):
+            self._births[child] = [each for each in self._births[child] if each.number != entry.number]
+            if not self._births[child]:
+                del self._births[child]
+            self._forget(child)
+        self._general = [each for each in self._general if each.number != entry.number]
+
+    def _forget(self, rope: str, seen: frozenset[str] = frozenset()) -> None:
+        self._folded.pop(rope, None)
+        for entry in self._by_rope.get(rope, ()):
+            if isinstance(entry.event, Cut):
+                for child in _born_by(entry.event):
+                    if child not in seen:
+                        self._forget(child, seen | {rope, child})
+
+    def ids(self) -> tuple[str, ...]:
+        """Every rope number the standing events speak of."""
+        return tuple(sorted(self._by_rope.keys() | self._births.keys(), key=by_number))
+
+    def entries(self, rope: str) -> tuple[Entry, ...]:
+        """What happened to a rope, in order of happening, its parent's life before the cut included."""
+        return tuple(self._history(rope, None, frozenset()))
+
+    def general(self) -> Sequence[Entry]:
+        """What happened to the store as a whole, in order of happening."""
+        return tuple(self._general)
+
+    def log_entry(self, number: int) -> Recorded:
+        """The event as it was recorded."""
+        return self._log[number]
+
+    def _history(self, rope: str, before: Key | None, seen: frozenset[str]) -> Iterator[Entry]:
+        birth = self._cut_from(rope, seen)
+        if birth is not None:
+            assert isinstance(birth.event, Cut)
+            yield from self._history(birth.event.rope, birth.key, seen | {rope})
+            yield birth
+        yield from (each for each in self._by_rope.get(rope, ()) if before is None or each.key < before)
+
+    def _cut_from(self, rope: str, seen: frozenset[str]) -> Entry | None:
+        first = next(iter(self._births.get(rope, ())), None)
+        bought = any(isinstance(each.event, Bought | RecordedAsFound) for each in self._by_rope.get(rope, ()))
+        if first is None or bought or not isinstance(first.event, Cut) or first.event.rope in seen | {rope}:
+            return None
+        return first
+
+    def rope(self, rope: str, on: date | None = None) -> RopeState:
+        """State of a rope at the end of a day, or after all that is recorded."""
+        if on is None or not self._keys.get(rope) or self._last(rope) <= on:
+            if rope not in self._folded:
+                self._folded[rope] = self._fold(rope, None, frozenset())
+            return self._folded[rope]
+        return self._fold(rope, (on, len(self._log)), frozenset())
+
+    def _last(self, rope: str) -> date:
+        return self._keys[rope][-1][0]
+
+    def existed(self, rope: str, on: date) -> bool:
+        """Whether anything is known of a rope up to the end of a day."""
+        births = self._births.get(rope, ())
+        return any(each.key[0] <= on for each in (*births, *self._by_rope.get(rope, ())))
+
+    def _fold(self, rope: str, before: Key | None, seen: frozenset[str]) -> RopeState:
+        birth = self._cut_from(rope, seen)
+        state = RopeState(rope)
+        if birth is not None and (before is None or birth.key < before):
+            assert isinstance(birth.event, Cut)
+            parent = self._fold(birth.event.rope, birth.key, seen | {rope})
+            state = after_birth_by_cut(parent, birth.event, rope)
+        for other in self._births.get(rope, ()):
+            if other is not birth and (before is None or other.key < before):
+                state = state.doubted(
+                    "number-twice",
+                    "Its number was given to a piece of another rope as well.",
+                    "Correct the cut, giving the piece a number of its own.",
+                )
+        for entry in self._by_rope.get(rope, ()):
+            if before is not None and entry.key >= before:
+                break
+            state = step(state, entry.event, entry.number)
+        return state
+
+    def store(self) -> StoreDescribed | None:
+        """The last description of the store."""
+        described = [each.event for each in self._general if isinstance(each.event, StoreDescribed)]
+        return described[-1] if described else None
+
+    def numbers_taken(self) -> set[str]:
+        """Every rope number ever written, struck out or not: a number is never given twice."""
+        taken: set[str] = set()
+        for recorded in self._log:
+            event: Event | None = recorded.event
+            while isinstance(event, Corrected):
+                event = event.replacement
+            if event is not None:
+                taken.update(_ropes_of(event), _born_by(event))
+        return taken
+
+
+def _ropes_of(event: Event) -> tuple[str, ...]:
+    if isinstance(event, RopeEvent):
+        return (event.rope,)
+    return tuple(dict.fromkeys(event.seen)) if isinstance(event, Stocktaken) else ()
+
+
+def _born_by(event: Event) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(piece.rope for piece in event.into)) if isinstance(event, Cut) else ()
+
+
+def by_number(rope: str) -> tuple[str, int, str]:
+    """Sort key that puts TV9 before TV10.
+
+    >>> sorted(["TV10", "TV9", "A1"], key=by_number)
+    ['A1', 'TV9', 'TV10']
+    """
+    letters = rope.rstrip("0123456789")
+    return (letters, int(rope[len(letters) :] or 0), rope)
+
+
+def with_age(state: RopeState, on: date, store_limit_years: int | None) -> RopeState:
+    """The rope with its age weighed: the maker's limit or the store's own, whichever is sooner.
+
+    Age counts from the year of manufacture if known (its last day), else from purchase or first use.
+    """
+    limits = [each for each in (state.age_limit_years, store_limit_years) if each is not None]
+    made = PartialDate(state.year_made) if state.year_made else state.bought or state.first_used or state.since
+    if not limits or made is None or state.state == "retired":
+        return state
+    soonest, latest = _years_on(made.earliest, min(limits)), _years_on(made.latest, min(limits))
+    if on > latest:
+        why = f"over its age limit of {min(limits)} years since {latest.year}"
+        return replace(state, over_age=why).doubted("over-age", f"It is {why}.", "Retire it.")
+    if on > soonest:
+        return state.doubted(
+            "perhaps-over-age",
+            f"It may be over its age limit of {min(limits)} years: how old it is is known only as {made.spoken()}.",
+            "Find the exact date, or retire it.",
+        )
+    return state
+
+
+def _years_on(day: date, years: int) -> date:
+    try:
+        return day.replace(year=day.year + years)
+    except ValueError:
+        return date(day.year + years, 2, 28)

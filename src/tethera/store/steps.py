@@ -1,0 +1,278 @@
+"""One step of the fold: what each event changes in the state of its rope. The doubts it raises are in rules.py."""
+
+from dataclasses import fields, replace
+from functools import singledispatch
+
+from tethera.basics import PartialDate
+from tethera.store import events as e
+from tethera.store.rope_state import Booking, RopeState, Wait
+from tethera.store.rules import doubts
+
+_WAITS: tuple[Wait, ...] = ("wash", "dry", "measure", "mark", "check", "put into service")
+_NEW: tuple[Wait, ...] = ("wash", "dry", "measure", "mark", "put into service")
+_SPECIFICATION = tuple(field.name for field in fields(e.Specified) if field.name not in {"rope", "happened", "note"})
+
+
+def step(state: RopeState, event: e.Event, number: int) -> RopeState:
+    """The rope after one more event, with what must be doubted about it."""
+    found = doubts(state, event)
+    after = _apply(event, state, number)
+    if after.waits != state.waits:
+        after = replace(after, waits_since=event.happened)
+    if event.note:
+        after = replace(after, notes=(*after.notes, event.note))
+    return replace(after, findings=(*after.findings, *found)) if found else after
+
+
+def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
+    """A piece just cut: it has the age, use and specification of its parent, and what kept that from use keeps this."""
+    length_cm = next(piece.length_cm for piece in cut.into if piece.rope == child)
+    return replace(
+        parent,
+        id=child,
+        length_cm=length_cm,
+        known_by="cut",
+        measured_on=None,
+        parent=parent.id,
+        children=(),
+        bookings=(),
+        marked_m=None,
+        notes=(),
+        findings=(),
+        waits=_with(parent.waits, "measure", "mark", "put into service"),
+        waits_since=cut.happened,
+        missing=None,
+        born=True,
+        born_on=cut.happened,
+    )
+
+
+def _with(waits: tuple[Wait, ...], *more: Wait) -> tuple[Wait, ...]:
+    return tuple(each for each in _WAITS if each in waits or each in more)
+
+
+def _without(waits: tuple[Wait, ...], *done: Wait) -> tuple[Wait, ...]:
+    return tuple(each for each in waits if each not in done)
+
+
+@singledispatch
+def _apply(event: e.Event, state: RopeState, number: int) -> RopeState:
+    """Chained, Spun, DocumentAttached and the like change nothing that decides."""
+    return state
+
+
+def _specified(event: e.Specified, state: RopeState) -> RopeState:
+    told = {name: value for name in _SPECIFICATION if (value := getattr(event, name)) is not None}
+    return replace(state, **told)
+
+
+@_apply.register
+def _(event: e.Described, state: RopeState, number: int) -> RopeState:
+    return _specified(event, state)
+
+
+@_apply.register
+def _(event: e.Bought, state: RopeState, number: int) -> RopeState:
+    state = _specified(event, state)
+    if state.length_cm is None:
+        state = replace(state, length_cm=event.length_cm, known_by="bought")
+    if state.born:
+        return state
+    # What was done before the purchase, by the dates, still counts as done.
+    steps: dict[Wait, bool] = {"wash": state.washed, "dry": state.washed, "measure": state.measured_on is not None}
+    steps["mark"] = state.marked_m is not None
+    done = [name for name, is_done in steps.items() if is_done]
+    waits = _without(_NEW, *done) if state.since is None else state.waits
+    return replace(state, waits=waits, bought=event.happened, born=True, born_on=event.happened)
+
+
+@_apply.register
+def _(event: e.RecordedAsFound, state: RopeState, number: int) -> RopeState:
+    state = _specified(event, state)
+    if event.length_cm is not None and state.measured_on is None:
+        measured_on = event.happened if event.known_by == "measured" else None
+        state = replace(state, length_cm=event.length_cm, known_by=event.known_by, measured_on=measured_on)
+    state = replace(
+        state,
+        born=True,
+        bought=event.bought or state.bought,
+        first_used=event.first_used or state.first_used,
+        since=state.since or event.first_used or event.bought or event.happened,
+        waits=(),
+        findings=tuple(each for each in state.findings if each.code != "unknown-rope"),
+    )
+    written = " ".join(event.written)
+    match event.condition:
+        case "retired":
+            return replace(state, retired=state.retired or f"already so when recorded {written}".rstrip())
+        case "missing":
+            return replace(state, missing=event.happened)
+        case "out":
+            return replace(state, out_since=event.happened)
+        case "rigged":
+            return replace(state, rigged="when recorded")
+        case "set aside":
+            return replace(state, set_aside=f"already so when recorded {written}".rstrip())
+        case "in preparation":
+            return replace(state, since=None, waits=_NEW)
+    return state
+
+
+@_apply.register
+def _(event: e.Cut, state: RopeState, number: int) -> RopeState:
+    children = tuple(piece.rope for piece in event.into if piece.rope != state.id)
+    reason = f"cut into {' and '.join(children)}" if children else f"cut up {event.reason}".rstrip()
+    return replace(state, retired=reason, children=(*state.children, *children), marked_m=None)
+
+
+@_apply.register
+def _(event: e.Washed, state: RopeState, number: int) -> RopeState:
+    return replace(state, washed=True, waits=_with(_without(state.waits, "wash"), "dry"))
+
+
+@_apply.register
+def _(event: e.Dried, state: RopeState, number: int) -> RopeState:
+    return replace(state, waits=_without(state.waits, "dry") if "wash" not in state.waits else state.waits)
+
+
+@_apply.register
+def _(event: e.Measured, state: RopeState, number: int) -> RopeState:
+    return replace(
+        state,
+        length_cm=event.length_cm,
+        known_by="measured",
+        measured_on=event.happened,
+        waits=_without(state.waits, "measure"),
+    )
+
+
+@_apply.register
+def _(event: e.Weighed, state: RopeState, number: int) -> RopeState:
+    if not event.dry or state.length_cm is None or state.known_by != "measured":
+        return state
+    return replace(state, mass_g_per_m=round(event.mass_g * 100 / state.length_cm, 1))
+
+
+@_apply.register
+def _(event: e.Marked, state: RopeState, number: int) -> RopeState:
+    return replace(state, marked_m=event.length_m, waits=_without(state.waits, "mark"))
+
+
+@_apply.register
+def _(event: e.PutIntoService, state: RopeState, number: int) -> RopeState:
+    # What a return left to do stays to be done; the steps of a new rope end here, those left out are doubted.
+    waits: tuple[Wait, ...] = _without(state.waits, *_NEW) if "put into service" in state.waits else state.waits
+    return replace(state, since=state.since or event.happened, waits=waits)
+
+
+@_apply.register
+def _(event: e.Booked, state: RopeState, number: int) -> RopeState:
+    return replace(state, bookings=(*state.bookings, Booking.of(number, event)))
+
+
+@_apply.register
+def _(event: e.BookingReleased, state: RopeState, number: int) -> RopeState:
+    kept = tuple(each for each in state.bookings if event.booking is not None and each.number != event.booking)
+    return replace(state, bookings=kept)
+
+
+@_apply.register
+def _(event: e.TakenOut, state: RopeState, number: int) -> RopeState:
+    return replace(
+        state,
+        out_since=event.happened,
+        out_with=event.person,
+        out_until=event.until,
+        rigged=None,
+        missing=None,
+        used_since_out=False,
+    )
+
+
+@_apply.register
+def _(event: e.LeftRigged, state: RopeState, number: int) -> RopeState:
+    place = ", ".join(each for each in (event.route, event.pitch) if each)
+    return replace(state, rigged=f"in {place}" if place else "in a cave", missing=None)
+
+
+@_apply.register
+def _(event: e.Returned, state: RopeState, number: int) -> RopeState:
+    todo: list[Wait] = []
+    if not event.clean:
+        todo += ["wash", "dry"]
+    elif not event.dry:
+        todo.append("dry")
+    if not event.checked:
+        todo.append("check")
+    # A trip with no word of its use still wore the rope.
+    unspoken = 1 if state.out_since is not None and not state.used_since_out else 0
+    state = replace(_back(state), waits=_with(state.waits, *todo), wear=state.wear + unspoken)
+    return _hurt(state, event.happened, fall=event.fall, chemical=event.chemical)
+
+
+def _back(state: RopeState) -> RopeState:
+    return replace(state, out_since=None, out_with=None, out_until=None, rigged=None, missing=None)
+
+
+def _hurt(state: RopeState, happened: PartialDate, *, fall: bool, chemical: str | None) -> RopeState:
+    if not fall and not chemical:
+        return state
+    why = " and ".join([*(["a fall"] if fall else []), *([f"a chemical ({chemical})"] if chemical else [])])
+    return replace(state, set_aside=f"{why}, {happened.spoken()}", found_unfit=False)
+
+
+@_apply.register
+def _(event: e.Used, state: RopeState, number: int) -> RopeState:
+    state = replace(
+        state,
+        wear=state.wear + max(event.days, 0),
+        first_used=state.first_used or event.happened,
+        used_since_out=True,
+    )
+    return _hurt(state, event.happened, fall=event.fall, chemical=event.chemical)
+
+
+@_apply.register
+def _(event: e.Inspected, state: RopeState, number: int) -> RopeState:
+    state = replace(state, last_inspected=event.happened, next_due=event.next_due or state.next_due)
+    if event.next_due is None and state.next_due and state.next_due.latest <= event.happened.latest:
+        state = replace(state, next_due=None)
+    if event.outcome == "fit":
+        return replace(state, waits=_without(state.waits, "check"), found_unfit=False)
+    if event.outcome == "not fit":
+        why = f"not fit when inspected: {event.findings}".rstrip(": ")
+        return replace(state, set_aside=why, found_unfit=True)
+    return state
+
+
+@_apply.register
+def _(event: e.SetAside, state: RopeState, number: int) -> RopeState:
+    return replace(state, set_aside=event.reason)
+
+
+@_apply.register
+def _(event: e.Cleared, state: RopeState, number: int) -> RopeState:
+    return replace(state, set_aside=None, found_unfit=False)
+
+
+@_apply.register
+def _(event: e.Missed, state: RopeState, number: int) -> RopeState:
+    return replace(state, missing=event.happened)
+
+
+@_apply.register
+def _(event: e.Found, state: RopeState, number: int) -> RopeState:
+    # Nobody knows what became of it meanwhile.
+    return replace(_back(state), waits=_with(state.waits, "wash", "dry", "check"))
+
+
+@_apply.register
+def _(event: e.Stocktaken, state: RopeState, number: int) -> RopeState:
+    if state.missing is None:
+        return state
+    return replace(_back(state), waits=_with(state.waits, "wash", "dry", "check"))
+
+
+@_apply.register
+def _(event: e.Retired, state: RopeState, number: int) -> RopeState:
+    return replace(state, retired=state.retired or event.reason)
