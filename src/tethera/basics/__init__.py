@@ -3,17 +3,23 @@
 from tethera.basics.dates import DateReading, PartialDate, read_date
 from tethera.basics.findings import Finding
 from tethera.basics.lengths import METRES_IN, LengthReading, Unit, measured_cm, need_cm, read_length, show_metres
+from tethera.basics.workbook import Cell, Sheet, UnreadableWorkbook, cell_address, read_workbook
 
 __all__ = [
     "METRES_IN",
+    "Cell",
     "DateReading",
     "Finding",
     "LengthReading",
     "PartialDate",
+    "Sheet",
     "Unit",
+    "UnreadableWorkbook",
+    "cell_address",
     "measured_cm",
     "need_cm",
     "read_date",
     "read_length",
+    "read_workbook",
     "show_metres",
 ]

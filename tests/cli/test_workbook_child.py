@@ -1,0 +1,137 @@
+"""Whatever a file holds, reading it ends in sheets or in one clear line."""
+
+import contextlib
+import datetime
+import io
+import random
+import zipfile
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from tethera.basics import UnreadableWorkbook, cell_address, read_workbook
+from tethera.cli.workbook_child import read_workbook_safely
+
+
+def workbook(*rows: list[object]) -> bytes:
+    book = openpyxl.Workbook()
+    assert book.active is not None
+    for row in rows:
+        book.active.append(row)
+    file = io.BytesIO()
+    book.save(file)
+    return file.getvalue()
+
+
+GOOD = workbook(["No", "Length", "Bought"], [1, 45.5, datetime.date(2021, 9, 3)], [2, "150 ft", None])
+
+
+def with_sheet(xml: bytes) -> bytes:
+    """A workbook whose sheet is replaced by other XML."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(GOOD)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
+        for each in old.infolist():
+            new.writestr(each.filename, xml if each.filename == "xl/worksheets/sheet1.xml" else old.read(each))
+    return out.getvalue()
+
+
+_SHEET = b'<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>%s</sheetData></worksheet>'
+_SPARSE = _SHEET % (b'<row r="1"><c r="A1"><v>1</v></c></row><row r="1048576"><c r="XFD1048576"><v>1</v></c></row>')
+_ENTITIES = (
+    b'<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa">'
+    + b"".join(b'<!ENTITY %c "%s">' % (c, b"&%c;" % (c - 1) * 10) for c in range(ord("b"), ord("j")))
+    + b"]>"
+    + _SHEET % b'<row r="1"><c r="A1" t="inlineStr"><is><t>&i;</t></is></c></row>'
+)
+
+
+def test_numbers_words_and_dates_come_through(tmp_path: Path) -> None:
+    path = tmp_path / "ropes.xlsx"
+    path.write_bytes(GOOD)
+    (sheet,) = read_workbook_safely(path)
+    assert sheet.rows == (("No", "Length", "Bought"), (1, 45.5, datetime.date(2021, 9, 3)), (2, "150 ft", None))
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252", "utf-16"])
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+def test_csv_is_read_whoever_wrote_it(tmp_path: Path, encoding: str, delimiter: str) -> None:
+    path = tmp_path / "ropes.csv"
+    rows = [["No", "Length", "Notes"], ["1", "45 m", "café"], ["2", '"12,5m"', ""]]
+    path.write_bytes("\r\n".join(delimiter.join(row) for row in rows).encode(encoding))
+    (sheet,) = read_workbook_safely(path)
+    assert sheet.rows[1:] == (("1", "45 m", "café"), ("2", "12,5m", None))
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "told"),
+    [
+        ("ropes.xlsx", b"", "empty"),
+        ("ropes.xlsx", GOOD[: len(GOOD) // 2], "cut short"),
+        ("ropes.xlsx", b"No,Length\n1,45\n", "plain text"),
+        ("ropes.xls", b"<html><table><tr><td>1</td></tr></table></html>", "web page"),
+        ("ropes.ods", GOOD, "an .xlsx workbook"),
+        ("ropes.csv", GOOD, "an .xlsx workbook"),
+        ("ropes.docx", GOOD, "not a kind of spreadsheet"),
+        ("ropes.csv", b"a\0b,c\n", "not text"),
+        ("ropes.xlsx", with_sheet(_SPARSE), "row 1,048,576"),
+        ("ropes.xlsx", with_sheet(_SHEET % b"<row r='1'><c"), "damaged"),
+        ("ropes.xlsx", with_sheet(b" " * (65 * 1024 * 1024)), "64 MB"),
+        ("ropes.xlsx", with_sheet(_ENTITIES), "damaged"),
+        ("ropes.xls", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 600, "damaged"),
+    ],
+)
+def test_what_cannot_be_read_ends_in_one_clear_line(tmp_path: Path, name: str, data: bytes, told: str) -> None:
+    path = tmp_path / name
+    path.write_bytes(data)
+    with pytest.raises(UnreadableWorkbook, match=told) as raised:
+        read_workbook_safely(path)
+    assert "\n" not in str(raised.value)
+    assert name in str(raised.value)
+
+
+def test_an_archive_that_lies_about_its_size_is_refused(tmp_path: Path) -> None:
+    data = bytearray(with_sheet(b" " * (65 * 1024 * 1024)))
+    true_size = (65 * 1024 * 1024).to_bytes(4, "little")
+    path = tmp_path / "ropes.xlsx"
+    path.write_bytes(bytes(data).replace(true_size, (1000).to_bytes(4, "little")))
+    with pytest.raises(UnreadableWorkbook):
+        read_workbook_safely(path)
+
+
+def test_an_ods_with_a_cell_repeated_for_ever_is_refused() -> None:
+    xml = (
+        b'<office:document-content xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" '
+        b'xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0"><office:body><office:spreadsheet>'
+        b'<table:table table:name="A"><table:table-row table:number-rows-repeated="1000000">'
+        b'<table:table-cell table:number-columns-repeated="16000" office:value-type="float" office:value="1"/>'
+        b"</table:table-row></table:table></office:spreadsheet></office:body></office:document-content>"
+    )
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        archive.writestr("content.xml", xml)
+    with pytest.raises(UnreadableWorkbook, match="row 1,000,000"):
+        read_workbook(out.getvalue(), "ropes.ods")
+
+
+def test_a_file_that_is_not_there_is_said_so(tmp_path: Path) -> None:
+    with pytest.raises(UnreadableWorkbook, match="no such file"):
+        read_workbook_safely(tmp_path / "ropes.xlsx")
+
+
+def test_damaged_bytes_never_end_in_anything_but_a_refusal() -> None:
+    chance = random.Random(2)
+    for _ in range(150):
+        data = bytearray(GOOD)
+        for _ in range(chance.randint(1, 20)):
+            data[chance.randrange(len(data))] = chance.randrange(256)
+        # Read or refused by name; anything else fails the test by itself.
+        with contextlib.suppress(UnreadableWorkbook):
+            read_workbook(bytes(data), "ropes.xlsx")
+
+
+def test_addresses_are_those_the_spreadsheet_shows() -> None:
+    # Columns of a spreadsheet count A … Z, AA … ; the last of an .xlsx is XFD, number 16,384.
+    assert (cell_address(13, 1), cell_address(0, 25), cell_address(0, 26)) == ("B14", "Z1", "AA1")
+    assert cell_address(1_048_575, 16_383) == "XFD1048576"
