@@ -1,0 +1,11 @@
+"""All that is printed or drawn, from plain mappings: the rigging sheet, the packing list, the elevation.
+
+A length of rope stands in a capsule and a depth on a vertical dimension or behind an arrow, everywhere. In free text
+of a mapping, “(30 m)” is drawn as a capsule and “↓22 m” as a depth.
+"""
+
+from tethera.labels.packing_pdf import packing_list_pdf
+from tethera.labels.sheet_pdf import rigging_sheet_pdf
+from tethera.labels.svg import elevation_svg
+
+__all__ = ["elevation_svg", "packing_list_pdf", "rigging_sheet_pdf"]

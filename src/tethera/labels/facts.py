@@ -1,0 +1,118 @@
+"""The facts of a sheet, read once from the plain mapping and made whole where something is not known."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tethera.labels.page import THIN_SPACE, Token, rich
+
+Facts = Mapping[str, Any]
+_WORD_FOR_ROLE = {"y-hang": "Y-hang"}
+
+
+@dataclass(frozen=True, slots=True)
+class AnchorFacts:
+    """An anchor; distances from the pitch head [m]."""
+
+    number: str
+    kind: str
+    role: str
+    along_m: float
+    down_m: float
+    bolts: int
+    sling_m: float | None
+    rub: bool
+    rope: str
+    change: bool
+    note: str
+    place_known: bool
+
+    @property
+    def words(self) -> str:
+        kind = f"{self.bolts} {self.kind}s" if self.bolts > 1 else self.kind
+        return f"{kind}, {_WORD_FOR_ROLE.get(self.role, self.role)}" if self.role else kind
+
+
+def anchor_facts(anchor: Facts, position: int) -> AnchorFacts:
+    """An anchor of the mapping; what is missing counts as at the pitch head."""
+    along, down = anchor.get("along_m"), anchor.get("down_m")
+    return AnchorFacts(
+        number=str(anchor.get("number") or position),
+        kind=anchor.get("kind") or "anchor",
+        role=anchor.get("role") or "",
+        along_m=float(along or 0.0),
+        down_m=float(down or 0.0),
+        bolts=int(anchor.get("bolts") or 1),
+        sling_m=anchor.get("sling_m"),
+        rub=bool(anchor.get("rub")),
+        rope=anchor.get("rope") or "",
+        change=bool(anchor.get("change")),
+        note=anchor.get("note") or "",
+        place_known=along is not None or down is not None,
+    )
+
+
+def anchors_of(pitch: Facts) -> tuple[AnchorFacts, ...]:
+    return tuple(anchor_facts(anchor, i) for i, anchor in enumerate(pitch.get("anchors") or (), 1))
+
+
+def drawn_depth_m(pitch: Facts) -> float:
+    """Metres of the pitch to draw: its depth, or down to its lowest anchor when that is all we know."""
+    depth = pitch.get("depth_m")
+    lowest = max((anchor.down_m for anchor in anchors_of(pitch)), default=0.0)
+    return max(float(depth) if depth is not None else lowest, 0.0)
+
+
+def lengths_of(sheet: Facts) -> dict[str, int | None]:
+    return {rope["rope"]: rope.get("length_cm") for rope in _each(sheet, "ropes") if rope.get("rope")}
+
+
+def _each(facts: Facts, key: str) -> Sequence[Facts]:
+    return facts.get(key) or ()
+
+
+def metres_words(metres: float) -> str:
+    """A number of metres for a line of text, to the decimetre at most.
+
+    >>> metres_words(22.0), metres_words(7.25)
+    ('22\\xa0m', '7.3\\xa0m')
+    """
+    tenths = math.floor(metres * 10 + 0.5 + 1e-9)
+    whole, tenth = divmod(abs(tenths), 10)
+    return f"{'−' if tenths < 0 else ''}{whole}{f'.{tenth}' if tenth else ''}{THIN_SPACE}m"
+
+
+def rope_words(length_cm: int, *, up: bool = False, decimal: bool = False) -> str:
+    """A length of rope in metres, to the decimetre: a need rounds up, what there is rounds down.
+
+    >>> rope_words(4213, up=True), rope_words(287), rope_words(4500)
+    ('42.2\\xa0m', '2.8\\xa0m', '45\\xa0m')
+    """
+    tenths = -(-length_cm // 10) if up else length_cm // 10
+    whole, tenth = divmod(tenths, 10)
+    return f"{whole}{f'.{tenth}' if tenth or decimal else ''}{THIN_SPACE}m"
+
+
+def rope_tokens(rope: str, length_cm: int | None) -> list[Token]:
+    """A rope's number in bold and its length in a capsule."""
+    tokens = rich(rope, bold=True)
+    return tokens if length_cm is None else [*tokens, Token("capsule", rope_words(length_cm))]
+
+
+def depth_token(metres: float | None) -> list[Token]:
+    return rich("depth not known") if metres is None else [Token("depth", metres_words(metres))]
+
+
+def kit_words(kit: Facts) -> str:
+    """What hangs the ropes, counted, in one line.
+
+    >>> kit_words({"hangers": 4, "maillons": 1, "slings": None})
+    '4 hangers, 1 maillon'
+    """
+    counted = []
+    for name in ("hangers", "maillons", "karabiners", "slings"):
+        count = kit.get(name)
+        if count:
+            counted.append(f"{count} {name[:-1] if count == 1 else name}")
+    return ", ".join(counted)

@@ -1,0 +1,137 @@
+"""Pages filled from the top: lines of tokens, rules and blocks, each page with its head and foot.
+
+Margins are 11 mm: a thumb's width to hold the page by.
+"""
+
+from collections.abc import Iterable, Sequence
+
+from tethera.labels import symbols
+from tethera.labels.fonts import MM_PER_POINT, printable, width_mm
+from tethera.labels.page import (
+    HEAVY,
+    MEDIUM,
+    THIN,
+    Page,
+    Primitive,
+    Stroke,
+    Text,
+    Token,
+    break_lines,
+    leading_mm,
+    rich,
+    set_line,
+)
+
+LEFT, RIGHT, TOP, BOTTOM = 11.0, 137.0, 11.0, 196.0
+BODY, NUMERAL, TITLE = 9.5, 13.0, 20.0
+_FOOT_BASELINE = 203.0
+
+
+class Flow:
+    """A pile of pages and the place [mm] where the next thing goes."""
+
+    def __init__(self, running_head: str) -> None:
+        self.running_head = printable(running_head)
+        self.pages: list[Page] = []
+        self.y = TOP
+        self.turn()
+
+    def turn(self) -> None:
+        """Begin a new page."""
+        self.pages.append(Page())
+        self.y = TOP
+        if len(self.pages) > 1:
+            words = fitted(self.running_head, RIGHT - LEFT - 14, 11, bold=True)
+            self.add(*symbols.mark(LEFT, TOP + 4, 9), Text(LEFT + 13, TOP + 4, words, 11, True))
+            self.add(Stroke(((LEFT, TOP + 7), (RIGHT, TOP + 7)), THIN))
+            self.y = TOP + 11
+
+    @property
+    def room(self) -> float:
+        """Height left on this page [mm]."""
+        return BOTTOM - self.y
+
+    def add(self, *primitives: Primitive) -> None:
+        self.pages[-1].add(*primitives)
+
+    def need(self, height: float) -> bool:
+        """Turn the page unless `height` mm are left; True when it was turned."""
+        if self.room >= height or self.y <= TOP + 11:
+            return False
+        self.turn()
+        return True
+
+    def gap(self, height: float) -> None:
+        self.y += height
+
+    def rule(self, weight: float = MEDIUM, after: float = 2.5) -> None:
+        self.add(Stroke(((LEFT, self.y), (RIGHT, self.y)), weight))
+        self.y += after
+
+    def heading(self, words: str, keep: float = 18.0) -> None:
+        """A heading over a rule, kept with `keep` mm of what follows."""
+        self.need(keep + 12)
+        self.y += 7.5
+        self.add(Text(LEFT, self.y, printable(words), NUMERAL, True))
+        self.y += 2.2
+        self.rule(HEAVY, 2.2)
+
+    def say(
+        self,
+        tokens: Iterable[Token],
+        size: float = BODY,
+        *,
+        x: float = LEFT,
+        right: float = RIGHT,
+        bar: bool = False,
+    ) -> None:
+        """Tokens as a paragraph; with `bar` a heavy line stands in the margin beside what needs thought."""
+        for line in break_lines(tokens, right - x - (3.0 if bar else 0.0), size):
+            self.need(leading_mm(size))
+            start = self.y
+            self.add(*set_line(line, x + (3.0 if bar else 0.0), self.baseline(size), size))
+            self.y += leading_mm(size)
+            if bar:
+                self.add(Stroke(((x + 0.6, start + 0.6), (x + 0.6, self.y + 0.4)), HEAVY))
+
+    def say_words(self, words: str, size: float = BODY, x: float = LEFT) -> None:
+        self.say(rich(words), size, x=x)
+
+    def baseline(self, size: float) -> float:
+        """Baseline of a line of `size` points whose top is here."""
+        return self.y + size * MM_PER_POINT * 1.06
+
+    def finish(self, words: str, pages_word: str = "page") -> Sequence[Page]:
+        """Number the pages and print `words` at the foot of each."""
+        for number, page in enumerate(self.pages, 1):
+            count = f"{pages_word} {number} of {len(self.pages)}"
+            room = RIGHT - LEFT - width_mm(count, 9) - 4
+            page.add(
+                Stroke(((LEFT, 198.5), (RIGHT, 198.5)), THIN),
+                Text(LEFT, _FOOT_BASELINE, fitted(printable(words), room, 9), 9),
+                Text(RIGHT - width_mm(count, 9), _FOOT_BASELINE, count, 9),
+            )
+        return self.pages
+
+
+def fitted(words: str, width: float, size: float, *, bold: bool = False) -> str:
+    """The words, or their beginning and an ellipsis when the line is too narrow for them (the whole is on page 1)."""
+    if width_mm(words, size, bold) <= width:
+        return words
+    while words and width_mm(words + "…", size, bold) > width:
+        words = words[:-1]
+    return words.rstrip() + "…"
+
+
+def title_block(flow: Flow, title: str, lines: Sequence[str]) -> None:
+    """The head of the first page: the mark, the name as large as it goes, and the facts under it."""
+    flow.add(*symbols.mark(LEFT, TOP + 8.2, 17))
+    size = TITLE if width_mm(printable(title), TITLE, True) <= RIGHT - LEFT - 23 else 15.0
+    flow.y = TOP + 0.5
+    flow.say(rich(title, bold=True), size, x=LEFT + 23)
+    flow.gap(0.8)
+    for words in lines:
+        if words:
+            flow.say(rich(words), 10.5, x=LEFT + 23)
+    flow.y = max(flow.y + 2.2, TOP + 15)
+    flow.rule(HEAVY, 0.0)

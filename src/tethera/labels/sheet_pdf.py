@@ -1,0 +1,148 @@
+"""The rigging sheet: the paper people carry underground. A5, one page a side, black on white.
+
+First the ropes in order of use, then the whole route in elevation, then pitch by pitch, last what to mind and the key.
+"""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from tethera.basics import PartialDate
+from tethera.labels.drawing import draw_overview, scale_bar, scale_of_pitches
+from tethera.labels.facts import Facts, kit_words, metres_words, rope_words
+from tethera.labels.flow import LEFT, RIGHT, Flow, title_block
+from tethera.labels.fonts import printable
+from tethera.labels.key import key
+from tethera.labels.overview import label_heights, overview_labels
+from tethera.labels.page import THIN_SPACE, Page, Text, Token, rich
+from tethera.labels.pdf import pages_to_pdf
+from tethera.labels.pitch_block import FIELD_WIDTH, TALLEST, TWO_ON_A_SIDE, pitch_block
+from tethera.labels.rope_table import rope_table
+
+_OVERVIEW_WIDTH, _LABELS, _FIELD_BOTTOM = 58.0, 80.0, 186.0
+
+
+def rigging_sheet_pdf(sheet: Mapping[str, Any]) -> bytes:
+    """The rigging sheet of a route as a PDF, the same bytes each time.
+
+    `sheet` is the plain mapping `rigging.rigging_sheet` gives; anything in it may be None.
+    ValueError names a character that can be neither drawn nor written in Latin letters.
+    """
+    title = printable(sheet.get("title") or "Route")
+    return pages_to_pdf(sheet_pages(sheet), title=f"Rigging sheet: {title}", subject="Rigging sheet")
+
+
+def sheet_pages(sheet: Facts) -> Sequence[Page]:
+    """The pages before they become a file."""
+    title = sheet.get("title") or "Route"
+    flow = Flow(title)
+    title_block(flow, title, _head_lines(sheet))
+    rope_table(flow, list(sheet.get("ropes") or ()))
+    _totals(flow, sheet)
+    _elevation(flow, sheet)
+    _pitches(flow, sheet)
+    _back(flow, sheet)
+    day = spoken_date(sheet.get("date"))
+    return flow.finish(f"{day}{'. ' if day else ''}Estimates only: trained people decide.")
+
+
+def spoken_date(written: Any) -> str:
+    """An ISO date as people say it; what is not one is left as it is written."""
+    if isinstance(written, date):
+        written = written.isoformat()
+    try:
+        return PartialDate.fromisoformat(written).spoken() if written else ""
+    except ValueError:
+        return str(written)
+
+
+def _head_lines(sheet: Facts) -> list[str]:
+    party, confidence = sheet.get("party"), sheet.get("confidence_percent")
+    facts = [spoken_date(sheet.get("date")), sheet.get("store") or "", f"party of {party}" if party else ""]
+    sure = ""
+    if confidence is not None:
+        sure = f"Needs at {confidence}{THIN_SPACE}% confidence."
+    return [sheet.get("subtitle") or "", ", ".join(fact for fact in facts if fact), sure]
+
+
+def _totals(flow: Flow, sheet: Facts) -> None:
+    totals, kit = sheet.get("totals") or {}, sheet.get("kit") or {}
+    tokens: list[Token] = []
+    if totals.get("ropes") is not None:
+        tokens += rich(f"{totals['ropes']} rope{'' if totals['ropes'] == 1 else 's'},", bold=True)
+    if totals.get("length_cm") is not None:
+        tokens += [*rich("together"), Token("capsule", rope_words(totals["length_cm"]))]
+    if totals.get("mass_g") is not None:
+        kilograms = -(-totals["mass_g"] // 100) / 10
+        tokens += rich(f"{kilograms:g}{THIN_SPACE}kg dry")
+    if totals.get("depth_m") is not None:
+        tokens += [*rich("– route"), Token("depth", metres_words(totals["depth_m"]))]
+    hung = kit_words(kit)
+    if not (tokens or hung or kit.get("spare_note")):
+        return
+    flow.heading("To take", keep=14)
+    flow.say(tokens, 11)
+    flow.say(rich(hung, bold=True), 11)
+    flow.say_words(kit.get("spare_note") or "")
+
+
+def _elevation(flow: Flow, sheet: Facts) -> None:
+    """The whole route drawn, as many pitches on a side as their labels leave room for."""
+    pitches = list(sheet.get("pitches") or ())
+    for number, (part, tight) in enumerate(_sides(sheet, pitches)):
+        flow.turn()
+        flow.say_words("Elevation, continued" if number else "Elevation: the whole route", 11)
+        top = flow.y + 2
+        drawn = draw_overview(part, LEFT, top, _OVERVIEW_WIDTH, _FIELD_BOTTOM - top)
+        labels, _ = overview_labels(sheet, part, drawn, (_LABELS, RIGHT, top, _FIELD_BOTTOM), tight=tight)
+        flow.add(*drawn.primitives, *labels, *scale_bar(drawn.scale, LEFT, 195.0))
+        if not drawn.true_along:
+            flow.add(Text(86.0, 195.0, "depths to scale, way along not", 9))
+
+
+def _sides(sheet: Facts, pitches: list[Facts]) -> list[tuple[list[Facts], bool]]:
+    """The pitches of each side, evenly shared, and whether their labels must be set tight."""
+    room = _FIELD_BOTTOM - 31
+    heights = label_heights(sheet, pitches, RIGHT - _LABELS, tight=False)
+    tight = sum(heights) > room
+    if tight:
+        heights = label_heights(sheet, pitches, RIGHT - _LABELS, tight=True)
+    share = sum(heights) / max(1, -(-sum(heights) // room))
+    sides: list[tuple[list[Facts], bool]] = []
+    used = 0.0
+    for pitch, height in zip(pitches, heights, strict=True):
+        if not sides or used + height > room or used >= share:
+            sides.append(([], tight))
+            used = 0.0
+        sides[-1][0].append(pitch)
+        used += height
+    return sides
+
+
+def _pitches(flow: Flow, sheet: Facts) -> None:
+    pitches = sheet.get("pitches") or ()
+    if not pitches:
+        return
+    scale = scale_of_pitches(pitches, FIELD_WIDTH, TALLEST if len(pitches) < 3 else TWO_ON_A_SIDE)
+    flow.turn()
+    for pitch in pitches:
+        pitch_block(flow, sheet, pitch, scale)
+
+
+def _back(flow: Flow, sheet: Facts) -> None:
+    flow.turn()
+    cautions = sheet.get("cautions") or ()
+    if cautions:
+        flow.heading("Mind")
+    for caution in cautions:
+        flow.say(rich(caution), 10)
+        flow.gap(0.8)
+    findings = sheet.get("findings") or ()
+    if findings:
+        flow.heading("Doubts")
+    for finding in findings:
+        words = [finding.get("message") or "", finding.get("way_out") or ""]
+        where = rich(f"{finding['where']}:", bold=True) if finding.get("where") else []
+        flow.say([*where, *rich(" ".join(word for word in words if word))], bar=True)
+        flow.gap(1.0)
+    key(flow)

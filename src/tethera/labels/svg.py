@@ -1,0 +1,80 @@
+"""The elevation as SVG for a page on a screen: the same geometry as on paper, black on the page's own ground.
+
+Units are millimetres of the drawing. Classes and presentation attributes only: a strict content security policy
+forbids inline styles.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from html import escape
+from typing import Any
+
+from tethera.labels.drawing import draw_overview, scale_bar
+from tethera.labels.facts import metres_words
+from tethera.labels.fonts import MM_PER_POINT, printable
+from tethera.labels.overview import overview_labels
+from tethera.labels.page import Box, Primitive, Ring, Stroke, Text
+
+_WIDTH, _FIELD, _DRAWN = 130.0, 56.0, 170.0
+
+
+def elevation_svg(sheet: Mapping[str, Any]) -> str:
+    """The whole route in one drawing, with a title and a description that says the same facts in words."""
+    pitches: Sequence[Mapping[str, Any]] = sheet.get("pitches") or ()
+    height = max(_DRAWN, 14.0 * len(pitches))
+    drawn = draw_overview(pitches, 2.0, 2.0, _FIELD, height)
+    labels, bottom = overview_labels(sheet, pitches, drawn, (_FIELD + 8.0, _WIDTH - 2.0, 2.0, height))
+    bar_y = max(bottom, height) + 6.0
+    parts = [*drawn.primitives, *labels, *scale_bar(drawn.scale, 6.0, bar_y)]
+    title = printable(f"Elevation of {sheet.get('title') or 'the route'}, 1:{drawn.scale:g}")
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="elevation" role="img" aria-labelledby="elevation-title" '
+        f'aria-describedby="elevation-description" viewBox="0 0 {_WIDTH:g} {bar_y + 4:.3f}" fill="none" '
+        f'stroke="currentColor" stroke-linecap="round" stroke-linejoin="round" '
+        f'font-family="Atkinson Hyperlegible, sans-serif" data-scale="{drawn.scale:g}">'
+        f'<title id="elevation-title">{escape(title)}</title>'
+        f'<desc id="elevation-description">{escape(_description(pitches))}</desc>'
+        f"{''.join(_elements(parts))}</svg>\n"
+    )
+
+
+def _description(pitches: Sequence[Mapping[str, Any]]) -> str:
+    said = []
+    for pitch in pitches:
+        depth = pitch.get("depth_m")
+        how_deep = "depth not known" if depth is None else f"{metres_words(depth)} deep"
+        ropes = ", ".join(pitch.get("ropes") or ()) or "no rope named"
+        said.append(printable(f"{pitch.get('name') or 'Pitch'}: {how_deep}, rope {ropes}."))
+    return " ".join(said) or "No pitches."
+
+
+def _elements(primitives: Iterable[Primitive]) -> Iterable[str]:
+    for item in primitives:
+        if isinstance(item, Text):
+            weight = ' font-weight="700"' if item.bold else ""
+            yield (
+                f'<text x="{item.x:.3f}" y="{item.y:.3f}" font-size="{item.size * MM_PER_POINT:.3f}"{weight} '
+                f'fill="currentColor" stroke="none">{escape(item.words)}</text>'
+            )
+        elif isinstance(item, Ring):
+            inside = "currentColor" if item.fill else "none"
+            yield (
+                f'<circle cx="{item.x:.3f}" cy="{item.y:.3f}" r="{item.radius:.3f}" fill="{inside}" '
+                f'stroke-width="{item.weight:g}"/>'
+            )
+        elif isinstance(item, Box):
+            yield (
+                f'<rect class="{item.role.replace(" ", "-") or "frame"}" x="{item.x:.3f}" y="{item.y:.3f}" '
+                f'width="{item.width:.3f}" height="{item.height:.3f}" rx="{item.radius:.3f}" '
+                f'stroke-width="{item.weight:g}"/>'
+            )
+        else:
+            yield _stroke(item)
+
+
+def _stroke(item: Stroke) -> str:
+    points = " ".join(f"{x:.3f},{y:.3f}" for x, y in item.points)
+    name = f' class="{item.role.replace(" ", "-")}"' if item.role else ""
+    if item.fill:
+        return f'<polygon{name} points="{points}" fill="currentColor" stroke="none"/>'
+    dashes = ' stroke-dasharray="2.2 1.8"' if item.dashed else ""
+    return f'<polyline{name} points="{points}" stroke-width="{item.weight:g}"{dashes}/>'

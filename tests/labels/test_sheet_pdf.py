@@ -1,0 +1,252 @@
+"""The rigging sheet read back from its PDF: what stands where, in millimetres, and that nothing covers anything."""
+
+import io
+import itertools
+import re
+import subprocess
+import sys
+from types import ModuleType
+from typing import Any
+
+import pdfplumber
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from pdfminer.pdftypes import resolve1
+
+from tethera.labels import packing_list_pdf, rigging_sheet_pdf
+from tethera.labels.packing_pdf import packing_pages
+from tethera.labels.page import Box, Page, Stroke, Text
+from tethera.labels.sheet_pdf import sheet_pages
+
+MM = 25.4 / 72  # a PDF unit is 1/72 inch (ISO 32000-1, 8.3.2.3); an inch is 25.4 mm
+A5_MM = (148.0, 210.0)  # ISO 216
+
+
+def opened(pdf: bytes) -> pdfplumber.pdf.PDF:
+    return pdfplumber.open(io.BytesIO(pdf))
+
+
+def overlaps(one: tuple[float, ...], other: tuple[float, ...], slack: float = 0.05) -> bool:
+    return (
+        one[0] < other[2] - slack
+        and other[0] < one[2] - slack
+        and one[1] < other[3] - slack
+        and other[1] < one[3] - slack
+    )
+
+
+def assert_nothing_overlaps(page: Page) -> None:
+    texts = [item for item in page.primitives if isinstance(item, Text)]
+    for one, other in itertools.combinations(texts, 2):
+        assert not overlaps(one.box, other.box), (one, other)
+    capsules = [item for item in page.primitives if isinstance(item, Box) and item.role == "capsule"]
+    outlines = [(box.x, box.y, box.x + box.width, box.y + box.height) for box in capsules]
+    for one_box, other_box in itertools.combinations(outlines, 2):
+        assert not overlaps(one_box, other_box), (one_box, other_box)
+    for text in texts:
+        left, top, right, bottom = text.box
+        assert left >= 5, text
+        assert top >= 5, text
+        assert right <= A5_MM[0] - 5, text
+        assert bottom <= A5_MM[1] - 5, text
+
+
+def test_every_page_is_a5_and_prints_at_its_own_size(sheet: dict[str, Any]) -> None:
+    pdf = rigging_sheet_pdf(sheet)
+    with opened(pdf) as read:
+        for page in read.pages:
+            assert (float(page.width) * MM, float(page.height) * MM) == pytest.approx(A5_MM, abs=0.01)
+        assert resolve1(read.doc.catalog["ViewerPreferences"])["PrintScaling"].name == "None"
+
+
+def test_the_same_sheet_gives_the_same_bytes(sheet: dict[str, Any], samples: ModuleType) -> None:
+    assert rigging_sheet_pdf(sheet) == rigging_sheet_pdf(sheet)
+    assert packing_list_pdf(samples.packing()) == packing_list_pdf(samples.packing())
+
+
+def test_no_printed_word_lies_over_another_or_off_the_page(sheet: dict[str, Any]) -> None:
+    with opened(rigging_sheet_pdf(sheet)) as read:
+        for page in read.pages:
+            words = page.extract_words(use_text_flow=True, keep_blank_chars=True)
+            assert words
+            # A box of pdfplumber is as high as the type size; letters fill about the middle 7 tenths of it.
+            boxes = [(w["x0"], w["top"] + 0.15 * w["height"], w["x1"], w["bottom"] - 0.15 * w["height"]) for w in words]
+            for one, other in itertools.combinations(boxes, 2):
+                assert not overlaps(one, other, slack=0.3)
+            assert all(b[0] > 0 and b[1] > 0 and b[2] < page.width and b[3] < page.height for b in boxes)
+
+
+def test_a_thirty_metre_pitch_measures_thirty_metres_at_the_stated_scale(samples: ModuleType) -> None:
+    plain = samples.sheet("Hogg Hole", [], [samples.pitch("Only", 30.0, count_anchors=2)])
+    with opened(rigging_sheet_pdf(plain)) as read:
+        page = read.pages[2]
+        scale = int(re.search(r"1:(\d+)", page.extract_text())[1])  # type: ignore[index]
+        lengths = [abs(line["bottom"] - line["top"]) * MM for line in page.lines if abs(line["x1"] - line["x0"]) < 0.01]
+        expected = 30_000 / scale
+        # The dimension line and the rope both: 0.05 mm is a hair beside the thinnest line of 0.2 mm.
+        assert sum(abs(length - expected) < 0.05 for length in lengths) == 2
+        bar = max((r for r in page.rects if r["height"] * MM < 2), key=lambda rect: rect["width"])
+        metres = int(re.search(r"(\d+)\sm\s+1:", page.extract_text())[1])  # type: ignore[index]
+        assert bar["width"] * MM == pytest.approx(metres * 1000 / scale, abs=0.05)
+
+
+def test_every_length_of_rope_stands_in_a_capsule_and_no_depth_does(sheet: dict[str, Any]) -> None:
+    pages = sheet_pages(sheet)
+    in_capsules = set()
+    for page in pages:
+        capsules = [item for item in page.primitives if isinstance(item, Box) and item.role == "capsule"]
+        texts = [item for item in page.primitives if isinstance(item, Text)]
+        for box in capsules:
+            inside = [
+                t
+                for t in texts
+                if t.x >= box.x and t.x + t.width <= box.x + box.width and box.y < t.y < box.y + box.height
+            ]
+            assert len(inside) == 1
+            assert inside[0].words.endswith("\u00a0m")
+            in_capsules.add(inside[0].words)
+    for rope in sheet["ropes"]:
+        assert f"{rope['length_cm'] / 100:g}\u00a0m" in {words.replace(".0", "") for words in in_capsules}
+    bold_metres = [
+        t for p in pages for t in p.primitives if isinstance(t, Text) and t.bold and t.words.endswith("\u00a0m")
+    ]
+    assert len(bold_metres) == sum(isinstance(i, Box) and i.role == "capsule" for p in pages for i in p.primitives)
+
+
+def test_a_depth_has_a_dimension_line_with_two_arrowheads(sheet: dict[str, Any]) -> None:
+    strokes = [item for page in sheet_pages(sheet) for item in page.primitives if isinstance(item, Stroke)]
+    assert sum(stroke.role == "depth" for stroke in strokes) == len(sheet["pitches"])
+    assert sum(stroke.role == "arrowhead" for stroke in strokes) == 2 * len(sheet["pitches"])
+
+
+def test_the_sheet_says_the_cautions_the_doubts_and_the_warning(samples: ModuleType) -> None:
+    with opened(rigging_sheet_pdf(samples.short_sheet())) as read:
+        said = " ".join(" ".join(page.extract_text().split()) for page in read.pages)
+    for words in (
+        *samples.CAUTIONS, "Last Step:", "Take TV34 or rig it as a hand-line.", "(28.5 to 31).",
+        "Measure it before the trip.", "2 anchors, places not known", "rope rubs: protect it", "head of First",
+    ):  # fmt: skip
+        assert words in said
+
+
+def test_a_need_is_printed_rounded_up_and_what_is_left_rounded_down(samples: ModuleType) -> None:
+    rope = samples.rope("TV1", 4509, 4213, "head of A", "foot of A")
+    with opened(rigging_sheet_pdf(samples.sheet("A", [rope], []))) as read:
+        said = read.pages[0].extract_text().replace("\u00a0", " ")
+    assert "45.0 m" in said
+    assert "42.3 m" not in said
+    assert "42.2 m" in said
+    assert "2.9 m" in said
+
+
+def test_a_letter_the_typeface_lacks_is_written_plainly_or_refused_by_name(samples: ModuleType) -> None:
+    plain = samples.sheet("Ḫölle ① ↓12 m", [], [])
+    with opened(rigging_sheet_pdf(plain)) as read:
+        assert "Hölle 1" in read.pages[0].extract_text()
+    with pytest.raises(ValueError, match=r"“洞” \(U\+6D1E"):
+        rigging_sheet_pdf(samples.sheet("洞", [], []))
+
+
+def test_the_packing_list_says_what_goes_in_first_and_when_it_is_used(samples: ModuleType) -> None:
+    for page in packing_pages(samples.packing()):
+        assert_nothing_overlaps(page)
+    with opened(packing_list_pdf(samples.packing())) as read:
+        said = " ".join(page.extract_text().replace("\u00a0", " ") for page in read.pages)
+    for words in (
+        "bottom, used 2nd", "top, used 1st", "17.3 of 22 litres, 6.9 kg", "Tie the stopper in the bottom end",
+        "9 hangers, 9 maillons, 1 sling",
+    ):  # fmt: skip
+        assert words in said
+    ticks = [item for page in packing_pages(samples.packing()) for item in page.primitives
+             if isinstance(item, Box) and item.role == "tick box"]  # fmt: skip
+    assert len(ticks) == 8
+
+
+words = st.text(alphabet="abc DEW'-é12", max_size=60)
+maybe = st.none() | words
+metres = st.floats(0, 160).map(lambda m: round(m, 2))
+lengths = st.none() | st.integers(0, 25_000)
+anchors = st.fixed_dictionaries(
+    {
+        "number": st.none() | st.integers(1, 99),
+        "kind": st.sampled_from([None, "bolt", "natural", "thread"]),
+        "role": st.sampled_from([None, "backup", "traverse", "y-hang", "rebelay", "deviation", "hand-line"]),
+        "along_m": st.none() | st.floats(-3, 30),
+        "down_m": st.none() | st.floats(-2, 160),
+        "bolts": st.sampled_from([None, 1, 2]),
+        "sling_m": st.none() | metres,
+        "rub": st.booleans(),
+        "rope": st.sampled_from([None, "TV41", "LONGSTORE-1041"]),
+        "change": st.booleans(),
+        "note": maybe,
+    }
+)
+pitches = st.fixed_dictionaries(
+    {
+        "name": maybe,
+        "depth_m": st.none() | metres,
+        "depth_known_by": maybe,
+        "ropes": st.lists(st.sampled_from(["TV41", "LONGSTORE-1041", "X"]), max_size=3),
+        "rope_needed_cm": lengths,
+        "top_m": st.none() | metres,
+        "x_m": st.none() | metres,
+        "anchors": st.none() | st.lists(anchors, max_size=14),
+        "count_anchors": st.none() | st.integers(0, 9),
+        "guide_rope_cm": lengths,
+        "flags": st.lists(words, max_size=3),
+        "notes": st.lists(words, max_size=2),
+        "hangers": st.none() | st.integers(0, 9),
+        "lines": st.none() | st.just([{"rope": "TV9", "length_cm": 3000}]),
+    }
+)
+ropes = st.fixed_dictionaries(
+    {
+        "rope": st.none() | st.sampled_from(["TV41", "LONGSTORE-1041", "A VERY LONG STORE NAME OF MANY WORDS 12"]),
+        "length_cm": lengths,
+        "diameter_mm": st.none() | st.floats(5, 14).map(lambda d: round(d, 1)),
+        "type": st.sampled_from([None, "A", "dynamic"]),
+        "bag": maybe,
+        "begins": maybe,
+        "ends": maybe,
+        "need_cm": lengths,
+        "left_cm": st.none() | st.integers(-9000, 9000),
+        "joined_to": maybe,
+        "warning": maybe,
+    }
+)
+sheets = st.fixed_dictionaries(
+    {
+        "title": maybe,
+        "subtitle": maybe,
+        "store": maybe,
+        "date": st.sampled_from([None, "2026-11-28", "2026-11", "next week"]),
+        "party": st.none() | st.integers(1, 20),
+        "confidence_percent": st.none() | st.integers(50, 99),
+        "ropes": st.none() | st.lists(ropes, max_size=14),
+        "pitches": st.none() | st.lists(pitches, max_size=8),
+        "kit": st.none() | st.just({"hangers": 4, "maillons": None, "spare_note": None}),
+        "totals": st.none() | st.just({"ropes": 1, "length_cm": None, "mass_g": 1234, "depth_m": None}),
+        "findings": st.lists(st.fixed_dictionaries({"where": maybe, "message": maybe, "way_out": maybe}), max_size=3),
+        "cautions": st.lists(words, max_size=3),
+    }
+)
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@given(sheet=sheets)
+def test_whatever_is_not_known_a_sheet_is_drawn_and_no_label_lies_over_another(sheet: dict[str, Any]) -> None:
+    for page in sheet_pages(sheet):
+        assert_nothing_overlaps(page)
+
+
+def test_an_empty_mapping_still_gives_a_sheet_and_a_list() -> None:
+    assert rigging_sheet_pdf({}).startswith(b"%PDF")
+    assert packing_list_pdf({}).startswith(b"%PDF")
+
+
+def test_the_room_is_light_to_import() -> None:
+    script = "import sys, tethera.labels; print('reportlab' in sys.modules)"
+    assert (
+        subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True).stdout == "False\n"
+    )

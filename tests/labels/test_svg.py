@@ -1,0 +1,43 @@
+"""The elevation as SVG: to scale, readable by a screen reader, and fit for a strict content security policy."""
+
+import re
+import xml.etree.ElementTree as ET
+from types import ModuleType
+from typing import Any
+
+import pytest
+
+from tethera.labels import elevation_svg
+
+NS = "{http://www.w3.org/2000/svg}"
+
+
+def test_the_drawing_names_itself_and_says_its_facts_in_words(samples: ModuleType) -> None:
+    svg = ET.fromstring(elevation_svg(samples.short_sheet()))
+    assert svg.get("role") == "img"
+    assert svg.findtext(f"{NS}title", "").startswith("Elevation of Grey Ewe Pot")
+    description = svg.findtext(f"{NS}desc", "").replace("\u00a0", " ")
+    assert "Chimney: 28 m deep, rope TV41, TV12." in description
+
+
+def test_the_drawing_is_black_and_white_and_carries_no_style(sheet: dict[str, Any]) -> None:
+    text = elevation_svg(sheet)
+    assert "style" not in text
+    assert set(re.findall(r'(?:fill|stroke)="([^"]+)"', text)) <= {"none", "currentColor"}
+
+
+def test_a_pitch_and_the_scale_bar_measure_right(samples: ModuleType) -> None:
+    svg = ET.fromstring(elevation_svg(samples.sheet("Hogg Hole", [], [samples.pitch("Only", 30.0)])))
+    scale = float(svg.get("data-scale", "nan"))
+    drop = next(line for line in svg.iter(f"{NS}polyline") if line.get("class") == "drop")
+    heights = [float(point.split(",")[1]) for point in drop.get("points", "").split()]
+    assert heights[-1] - heights[0] == pytest.approx(30_000 / scale, abs=0.05)
+    bar = next(box for box in svg.iter(f"{NS}rect") if box.get("class") == "scale-bar")
+    said = next(t.text for t in svg.iter(f"{NS}text") if t.text and "1:" in t.text)
+    metres = float(said.split("\u00a0")[0])
+    assert float(bar.get("width", "nan")) == pytest.approx(metres * 1000 / scale, abs=0.05)
+
+
+def test_a_name_with_angle_brackets_stays_a_name(samples: ModuleType) -> None:
+    ET.fromstring(elevation_svg(samples.sheet("<b> & co", [], [samples.pitch("<script>", 3.0)])))
+    ET.fromstring(elevation_svg({}))
