@@ -1,20 +1,25 @@
 """Rigging: what a cave asks of rope."""
 
 from tethera.rigging.estimate import little_left
+from tethera.rigging.kit import Kit, PitchKit, kit
 from tethera.rigging.knots import KnotLengths, UnreadableKnots
 from tethera.rigging.lines import Joint, Line, Place, Run, explain_run, rope_lines
 from tethera.rigging.metres import Item, RopeNeed, rope_needs
 from tethera.rigging.route import Anchor, Measure, Pitch, Route, RouteReading, Together, Totals, UnreadableRoute
 from tethera.rigging.route_file import read_route
+from tethera.rigging.route_rows import read_route_rows
+from tethera.rigging.sheet import rigging_sheet
 
 __all__ = [
     "Anchor",
     "Item",
     "Joint",
+    "Kit",
     "KnotLengths",
     "Line",
     "Measure",
     "Pitch",
+    "PitchKit",
     "Place",
     "RopeNeed",
     "Route",
@@ -25,8 +30,11 @@ __all__ = [
     "UnreadableKnots",
     "UnreadableRoute",
     "explain_run",
+    "kit",
     "little_left",
     "read_route",
+    "read_route_rows",
+    "rigging_sheet",
     "rope_lines",
     "rope_needs",
 ]

@@ -72,11 +72,10 @@ def estimate_coarse(pitch: Pitch) -> Estimate:
         # The ordinary doubt about a guide's depth is already in the spread of the sheets.
         sd = math.hypot(sd, slope * depth_spread_m(pitch))
     mean = sum(term[1] for term in terms)
-    guide = pitch.guide_rope_m
-    if guide is not None and guide >= least_rope_m(pitch):
-        weight, sd = _weight_of_guide(pitch, sd)
-        terms.append((f"guide's {guide:g} m weighed in", weight * (guide - mean)))
-        mean += weight * (guide - mean)
+    if pitch.guide_rope_m is not None and pitch.guide_rope_m >= least_rope_m(pitch):
+        more, sd = _with_guide(pitch, mean, sd)
+        terms += more
+        mean = sum(term[1] for term in terms)
     if pitch.rope_above_floor_m:
         terms.append(("rope ends above the floor", -pitch.rope_above_floor_m))
         mean -= pitch.rope_above_floor_m
@@ -108,21 +107,30 @@ def _traverse_term(pitch: Pitch) -> float:
     return float(max(straight - anchors * max(table["per_anchor_m"] - knot, 0.0), 0.0))
 
 
-def _weight_of_guide(pitch: Pitch, sd_m: float) -> tuple[float, float]:
-    """Weight of the guide's length against the estimate, and the spread of both together [-, m]."""
-    held = figure("rigging", "coarse", "guide_rope")
-    rounding = figure("rigging", "metres", "rope_rounding").value
+def _with_guide(pitch: Pitch, mean_m: float, sd_m: float) -> tuple[list[tuple[str, float]], float]:
+    """Terms that bring in the guide's own length, and the spread of both together [m].
+
+    Published lengths are rounded up, so the pitch itself takes half a step less on average; the guide's length is
+    taken as having sufficed about 19 times in 20. The further it is from what others would say, the less it weighs.
+    """
     guide = pitch.guide_rope
     assert guide is not None
-    is_round = math.isclose(guide.high_m % rounding, 0.0, abs_tol=1e-6)
-    parts = [held.value, rounding / math.sqrt(12) if is_round else 0.0, guide.half_range_m / math.sqrt(3)]
+    rounding = figure("rigging", "metres", "rope_rounding").value
+    round_length = math.isclose(guide.high_m % rounding, 0.0, abs_tol=1e-6)
+    step = rounding if round_length else 1.0
+    spreads = [figure("rigging", "coarse", "guide_rope").value, step / math.sqrt(12), guide.half_range_m / math.sqrt(3)]
     if guide.about:
-        parts.append(0.1 * guide.high_m)
+        spreads.append(0.1 * guide.high_m)
     if little_left(pitch.name, pitch.depth_m, guide.high_m) is not None:
-        parts.append(held.value * 2)
-    guide_var = sum(part**2 for part in parts)
+        spreads.append(rounding / 2)
+    spreads.append(max(abs(guide.high_m - mean_m) - 2 * sd_m, 0.0))
+    guide_var = sum(spread**2 for spread in spreads)
     weight = sd_m**2 / (sd_m**2 + guide_var)
-    return weight, math.sqrt(sd_m**2 * guide_var / (sd_m**2 + guide_var))
+    terms = [
+        ("published lengths are rounded up: less half a step", -rounding / 2),
+        (f"guide's {guide.high_m:g} m weighed in", weight * (guide.high_m - step / 2 - (mean_m - rounding / 2))),
+    ]
+    return terms, math.sqrt(sd_m**2 * guide_var / (sd_m**2 + guide_var))
 
 
 def little_left(where: str, depth_m: float, rope_m: float) -> Finding | None:

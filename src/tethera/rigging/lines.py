@@ -15,13 +15,17 @@ _MOST_CHOICES = 4
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A place where a rope may begin or end; `changes` is 1 where that means swapping ropes on the rope."""
+    """A place where a rope may begin or end; `changes` is 1 where that means swapping ropes on the rope.
+
+    `anchor` is the number of the anchor within its pitch, from 1; None at a head or foot.
+    """
 
     index: int
     label: str
     pitch: int
     changes: int
     depth_m: float
+    anchor: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +99,8 @@ class _Graph:
     places: list[Place]
     edges: list[list[_Edge]]
 
-    def add_place(self, label: str, pitch: int, changes: int, depth_m: float) -> int:
-        self.places.append(Place(len(self.places), label, pitch, changes, depth_m))
+    def add_place(self, label: str, pitch: int, changes: int, depth_m: float, anchor: int | None = None) -> int:
+        self.places.append(Place(len(self.places), label, pitch, changes, depth_m, anchor))
         self.edges.append([])
         return len(self.places) - 1
 
@@ -216,7 +220,7 @@ def _string(graph: _Graph, begin: int, pitches: list[tuple[int, Pitch]], knots: 
         graph.edges[at].append(edge)
         if position + 1 < len(steps):
             inside = steps[position + 1][0] == index
-            at = edge.end = graph.add_place(step.label, index, 1 if inside else 0, step.depth_m)
+            at = edge.end = graph.add_place(step.label, index, 1 if inside else 0, step.depth_m, step.anchor)
     return edge
 
 

@@ -154,7 +154,7 @@ def _by_anchors(pitch: Pitch, knots: KnotLengths) -> tuple[Step, ...]:
                 _default(f"tail at {here}", "tail_at_end"),
             )
             label = anchor_label(anchor, number, pitch)
-            steps.append(Step(label, down, tuple(parts), starting, ends, passing, tuple(legs), thickest))
+            steps.append(Step(label, down, tuple(parts), starting, ends, passing, tuple(legs), thickest, number))
             starting = (*_ties(anchor, here, knots), _default(f"tail at {here}", "tail_at_start"))
             parts, legs, thickest = (
                 [],

@@ -1,0 +1,173 @@
+"""A spreadsheet of pitches: one row a pitch, headings as people write them."""
+
+import re
+from collections.abc import Sequence
+from datetime import date
+
+from tethera.basics import Finding, Unit
+from tethera.rigging.checks import check_geometry, route_findings
+from tethera.rigging.route import KNOWN_BY, Measure, Pitch, Route, RouteReading, Totals, UnreadableRoute
+from tethera.rigging.words import read_measure
+
+Cell = str | float | int | bool | date | None
+#: Headings by what they mean; compared in lower case without unit and punctuation.
+HEADINGS: dict[str, tuple[str, ...]] = {
+    "name": ("pitch", "name", "pitch name", "where", "obstacle"),
+    "depth": ("depth", "height", "drop", "length of pitch", "pitch depth", "pitch length", "vertical"),
+    "guide_rope": ("rope", "rope length", "guide rope", "ropes", "rope needed", "rope to bring", "length of rope"),
+    "anchors": ("anchors", "bolts", "anchor points", "hangers", "number of anchors", "belays", "rigging points"),
+    "rebelays": ("rebelays", "rebelay"),
+    "deviations": ("deviations", "deviation", "devs", "dev"),
+    "traverse": ("traverse", "ledge", "traverse line"),
+    "to_next": ("to next", "to next pitch", "passage", "distance to next"),
+    "depth_known_by": ("depth known by", "depth by", "how measured", "source of depth"),
+    "notes": ("notes", "note", "remarks", "comment", "comments", "rigging"),
+}
+LENGTHS = ("depth", "guide_rope", "traverse", "to_next")
+COUNTS = ("anchors", "rebelays", "deviations")
+MOST_ROWS = 2000
+_TOTAL = re.compile(r"(?:total|totals|sum|all)\b.*", re.IGNORECASE)
+
+
+def read_route_rows(rows: Sequence[Sequence[Cell]], *, source: str = "sheet", name: str = "Route") -> RouteReading:
+    """Read a table of pitches whose first row holds the headings.
+
+    A cell that cannot be read is left empty with a finding at its address; only a table without headings for pitch and
+    depth, or without any pitch, is unreadable. A bare number is in the unit its heading names, else in metres.
+    """
+    columns, units = _headings(rows, source)
+    found: list[Finding] = []
+    pitches: list[Pitch] = []
+    totals = Totals()
+    for number, row in enumerate(rows[1 : MOST_ROWS + 1], start=2):
+        cells = {key: row[column] for key, column in columns.items() if column < len(row) and not _empty(row[column])}
+        if not cells:
+            continue
+        reader = _Row(number, cells, columns, units, found)
+        title = reader.words("name")
+        if _TOTAL.fullmatch(title):
+            totals = Totals(reader.measure("guide_rope"), reader.measure("depth"), reader.count("anchors"))
+        elif pitch := _pitch(reader, title or f"Pitch {len(pitches) + 1}", {p.name for p in pitches}):
+            pitches.append(pitch)
+    if len(rows) > MOST_ROWS + 1:
+        found.append(Finding("rows-left-out", source, f"Only {MOST_ROWS:,} rows were read.", "Split the table."))
+    if not pitches:
+        raise UnreadableRoute(2, 1, "expected at least one row with a depth", source=source, cell="A2")
+    route = Route(name, tuple(pitches), stated_totals=totals)
+    return RouteReading(route, (*found, *route_findings(route)))
+
+
+def _empty(cell: Cell) -> bool:
+    return cell is None or (isinstance(cell, str) and not cell.strip())
+
+
+def cell_address(row: int, column: int) -> str:
+    """Address of a cell, row from 1 and column from 0.
+
+    >>> cell_address(3, 1), cell_address(10, 27)
+    ('B3', 'AB10')
+    """
+    letters, left = "", column + 1
+    while left:
+        left, rest = divmod(left - 1, 26)
+        letters = chr(65 + rest) + letters
+    return f"{letters}{row}"
+
+
+def _headings(rows: Sequence[Sequence[Cell]], source: str) -> tuple[dict[str, int], dict[str, Unit]]:
+    columns: dict[str, int] = {}
+    units: dict[str, Unit] = {}
+    for column, cell in enumerate(rows[0] if rows else ()):
+        if not isinstance(cell, str):
+            continue
+        words = cell.strip().lower()[:80]
+        unit = re.search(r"(?:\(|\[|\bin |,|_|\s)\s*(m|metres?|ft|feet)\.?\s*[)\]]?$", words)
+        plain = re.sub(r"[^a-z]+", " ", words[: unit.start()] if unit else words).strip()
+        meant = next((key for key, names in HEADINGS.items() if plain in names), None)
+        if meant and meant not in columns:
+            columns[meant] = column
+            units[meant] = "ft" if unit and unit[1].startswith("f") else "m"
+    missing = [key for key in ("depth",) if key not in columns]
+    if missing:
+        raise UnreadableRoute(
+            1, 1, "expected a row of headings with Pitch, Depth, Rope, Anchors", source=source, cell="A1"
+        )
+    return columns, units
+
+
+class _Row:
+    """One row: reads cells, and keeps a finding for each that cannot be read."""
+
+    def __init__(
+        self, number: int, cells: dict[str, Cell], columns: dict[str, int], units: dict[str, Unit], found: list[Finding]
+    ) -> None:
+        self.number, self.cells, self.columns, self.units, self.found = number, cells, columns, units, found
+
+    def doubt(self, key: str, message: str, way_out: str) -> None:
+        where = f"cell {cell_address(self.number, self.columns[key])}"
+        self.found.append(Finding("cell-unreadable", where, message, way_out))
+
+    def words(self, key: str) -> str:
+        cell = self.cells.get(key)
+        if isinstance(cell, float) and cell.is_integer():
+            cell = int(cell)
+        return "" if cell is None else " ".join(str(cell).split())[:200]
+
+    def measure(self, key: str) -> Measure | None:
+        cell = self.cells.get(key)
+        if cell is None:
+            return None
+        if isinstance(cell, bool | date):
+            self.doubt(key, f"“{cell}” is no length.", "The cell may be formatted as a date; write metres.")
+            return None
+        try:
+            words = f"{cell:.4f}" if isinstance(cell, float | int) else cell
+            return read_measure(words, unit=self.units[key])
+        except (ValueError, OverflowError) as error:
+            self.doubt(key, f"{str(error)[:200].rstrip('.')}.", "It is read as not known; write metres, as 22 m.")
+            return None
+
+    def metres(self, key: str) -> float | None:
+        measure = self.measure(key)
+        return None if measure is None else measure.metres
+
+    def count(self, key: str) -> int | None:
+        words = self.words(key)
+        if not words:
+            return None
+        numbers = re.fullmatch(r"[~≈]?\s*([0-9]{1,3}(?:\s*\+\s*[0-9]{1,3})*)\s*\??", words)
+        if numbers is None:
+            self.doubt(key, f"“{words[:60]}” is no number of {key}.", "It is read as not known; write a whole number.")
+            return None
+        return sum(int(part) for part in re.findall(r"[0-9]+", numbers[1]))
+
+
+def _pitch(row: _Row, title: str, taken: set[str]) -> Pitch | None:
+    depth = row.measure("depth")
+    traverse = row.metres("traverse") or 0.0
+    if depth is None or depth.high_m <= 0:
+        if not traverse:
+            if "depth" not in row.cells:
+                row.doubt("depth", f"“{title}” has no depth.", "The row is left out; write its depth.")
+            elif depth is not None:
+                row.doubt("depth", f"“{title}” has a depth of 0 m.", "The row is left out; write its depth.")
+            return None
+        depth = Measure(0.0, 0.0)
+    name, again = title[:80], 2
+    while name in taken:
+        name, again = f"{title[:70]} ({again})", again + 1
+    known_by = row.words("depth_known_by").lower()
+    pitch = Pitch(
+        name=name,
+        depth=depth,
+        depth_known_by=next((way for way in KNOWN_BY if way == known_by), "guide"),
+        traverse_m=traverse,
+        guide_rope=row.measure("guide_rope"),
+        anchor_count=row.count("anchors"),
+        rebelays=row.count("rebelays"),
+        deviations=row.count("deviations"),
+        to_next_m=row.metres("to_next"),
+        notes=(row.words("notes"),) if row.words("notes") else (),
+    )
+    assert check_geometry(pitch) is None  # rows hold nothing that could be impossible
+    return pitch
