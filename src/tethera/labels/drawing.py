@@ -99,7 +99,7 @@ def _set_apart(places: Sequence[tuple[float, float]], right: float) -> list[tupl
     """Signs too near each other moved on along the wall, as far as the field allows; heights stay true."""
     apart: list[tuple[float, float]] = []
     for x, y in places:
-        if apart and abs(y - apart[-1][1]) < _NEAR_MM and abs(x - apart[-1][0]) < _NEAR_MM:
+        if apart and abs(y - apart[-1][1]) < _NEAR_MM / 2 and abs(x - apart[-1][0]) < _NEAR_MM:
             x = max(x, min(apart[-1][0] + _NEAR_MM, right))
         apart.append((x, y))
     return apart

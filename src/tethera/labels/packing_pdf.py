@@ -76,7 +76,7 @@ def _caver(flow: Flow, caver: Facts) -> None:
 
 
 def _bag(flow: Flow, bag: Facts) -> None:
-    flow.need(26)
+    flow.need(min(14.0 + 11.5 * len(bag.get("contents") or ()), 120.0))  # a bag is packed from one side of paper
     flow.gap(1.5)
     load = _load(bag)
     baseline = flow.baseline(12)

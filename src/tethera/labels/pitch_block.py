@@ -13,6 +13,7 @@ from tethera.labels.facts import (
     rope_words,
 )
 from tethera.labels.flow import BODY, LEFT, RIGHT, Flow
+from tethera.labels.fonts import width_mm
 from tethera.labels.page import (
     MEDIUM,
     THIN,
@@ -64,7 +65,9 @@ def _has_bar(flow: Flow) -> bool:
 
 
 def _bar(flow: Flow, scale: float) -> None:
-    flow.add(*scale_bar(scale, LEFT, flow.y + 3.5))
+    note = "depths to scale, crowded signs set apart"
+    flow.add(*scale_bar(scale, LEFT, flow.y + 3.5, longest=30.0))
+    flow.add(Text(RIGHT - width_mm(note, 9), flow.y + 3.5, note, 9))
     flow.gap(7.0)
 
 
