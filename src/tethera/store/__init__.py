@@ -67,6 +67,7 @@ from tethera.store.rope_state import (
 from tethera.store.rules import (
     Refused,
 )
+from tethera.store.spreadsheet import Doubt, ImportReading, LeftOut, rows_to_events
 from tethera.store.state import (
     Entry,
     Fold,
@@ -86,6 +87,7 @@ __all__ = [
     "DamagedLog",
     "Described",
     "DocumentAttached",
+    "Doubt",
     "Dried",
     "Entry",
     "Event",
@@ -93,7 +95,9 @@ __all__ = [
     "FileLog",
     "Fold",
     "Found",
+    "ImportReading",
     "Inspected",
+    "LeftOut",
     "LeftRigged",
     "LogMovedOn",
     "Marked",
@@ -128,4 +132,5 @@ __all__ = [
     "encode_recorded",
     "kind",
     "length_sd_cm",
+    "rows_to_events",
 ]

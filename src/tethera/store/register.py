@@ -2,7 +2,7 @@
 
 import difflib
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -151,9 +151,7 @@ class Register:
         self._catch_up()
         described = self._fold.store()
         code = described.code if described else DEFAULT_CODE
-        pattern = re.compile(rf"{code}(\d+)")
-        used = [int(match[1]) for each in self._fold.numbers_taken() if (match := pattern.fullmatch(each))]
-        first = max(used, default=0) + 1
+        first = next_number(code, self._fold.numbers_taken())
         return tuple(f"{code}{number}" for number in range(first, first + count))
 
     def numbers_taken(self) -> set[str]:
@@ -228,6 +226,16 @@ class Register:
                 if finding.code in _TO_DO:
                     waiting.append(Waiting(state.id, _TO_DO[finding.code], "", finding.message))
         return tuple(waiting)
+
+
+def next_number(code: str, taken: Collection[str]) -> int:
+    """The running number after the highest taken with these letters; a slip of six digits or more does not count.
+
+    >>> next_number("TV", {"TV9", "TV10", "X40", "TV1234567"})
+    11
+    """
+    pattern = re.compile(rf"{re.escape(code)}(\d{{1,5}})")
+    return max((int(match[1]) for each in taken if (match := pattern.fullmatch(each))), default=0) + 1
 
 
 _TO_DO = {

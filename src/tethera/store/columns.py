@@ -1,0 +1,178 @@
+"""Which column of a store's old spreadsheet holds what: by its heading, or by its cells where there is none."""
+
+import datetime
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from tethera.basics import Cell, Unit, cell_address
+
+Row = Sequence[Cell]
+_HEADING_ROWS = 15
+
+_HEADINGS: dict[str, str] = {
+    "number": r"no|num|number|nr|id|ref|reference|tag|label|rope (no|number|id|ref)|rope name|#|code|mark",
+    "length": r"(\w+ )?(length|len|metres|meters|feet|yards)( left| now)?|m|ft|size",
+    "diameter": r"diameter|dia|diam|thickness|mm|ø",
+    "type": r"type|kind|class|en ?1891|construction|static or dynamic",
+    "specification": r"rope|spec|specification|description|rope type|details|what",
+    "bought": r"bought|purchased?|date (bought|of purchase|purchased)|(purchase|bought) (date|year)|date|year|acquired",
+    "first_used": r"first use|first used|in service|in use since|since|date of first use|into service|in service since",
+    "year_made": r"made|year made|manufactured|year of manufacture|date of manufacture|yom",
+    "maker": r"maker|make|manufacturer|brand|supplier",
+    "product": r"product|model",
+    "batch": r"batch|serial|batch no|serial no|serial number|batch number|lot",
+    "state": r"state|status|condition|where|location|availability",
+    "owner": r"owner|whose|belongs to|owned by",
+    "remarks": r"remarks?|notes?|comments?|history|other",
+}
+_UNIT_HEADINGS: dict[str, Unit] = {"feet": "ft", "ft": "ft", "foot": "ft", "yards": "yd", "yds": "yd", "yd": "yd"}
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Columns by what they hold, the row of headings (None without) and the unit the length heading names."""
+
+    places: Mapping[str, int]
+    heading_row: int | None
+    length_unit: Unit = "m"
+    unit_named: bool = False
+    unknown: tuple[str, ...] = field(default=())
+
+    def described(self, rows: Sequence[Row]) -> dict[str, str]:
+        """What each column was taken for, as "B “Length”"."""
+        told = {}
+        for name, place in self.places.items():
+            letter = cell_address(0, place)[:-1]
+            heading = rows[self.heading_row][place] if self.heading_row is not None else None
+            told[name] = f"{letter} “{heading}”" if heading is not None else letter
+        return told
+
+
+def words(cell: Cell) -> str:
+    """A cell as the words its owner sees."""
+    if cell is None:
+        return ""
+    if isinstance(cell, float) and cell.is_integer():
+        return str(int(cell))
+    return " ".join(str(cell).split())
+
+
+def guess_columns(rows: Sequence[Row]) -> Columns:
+    """Guess by the first row that reads like headings, else by what the cells hold."""
+    best: dict[str, int] = {}
+    best_row: int | None = None
+    for number, row in enumerate(rows[:_HEADING_ROWS]):
+        places = _by_headings(row)
+        if len(places) >= 2 and len(places) > len(best):
+            best, best_row = places, number
+    if best_row is None:
+        return Columns(_by_content(rows), None)
+    places = dict(best)
+    _settle_rope_column(places, rows[best_row + 1 :])
+    if "length" not in places or "number" not in places:
+        for name, place in _by_content(rows[best_row + 1 :]).items():
+            if name in ("length", "number") and name not in places and place not in places.values():
+                places[name] = place
+    return _with_unit(places, best_row, rows[best_row])
+
+
+def _by_headings(row: Row) -> dict[str, int]:
+    places: dict[str, int] = {}
+    for place, cell in enumerate(row):
+        if not isinstance(cell, str):
+            continue
+        heading = re.sub(r"\(.*?\)|\[.*?\]|[.:/?_-]", " ", cell.lower())
+        heading = " ".join(heading.split())
+        for name, pattern in _HEADINGS.items():
+            if name not in places and re.fullmatch(pattern, heading):
+                places[name] = place
+                break
+    return places
+
+
+def _settle_rope_column(places: dict[str, int], rows: Sequence[Row]) -> None:
+    """A column headed "Rope" holds numbers in one store and what the rope is in another."""
+    place = places.get("specification")
+    if place is None or "number" in places:
+        return
+    cells = [text for row in rows if place < len(row) and (text := words(row[place]))]
+    if cells and sum(_is_number(each) for each in cells) > len(cells) / 2:
+        places["number"] = places.pop("specification")
+
+
+def _with_unit(places: dict[str, int], row: int, headings: Row) -> Columns:
+    heading = words(headings[places["length"]]).lower() if "length" in places else ""
+    tokens = re.findall(r"[a-z]+", heading)
+    unit = next((_UNIT_HEADINGS[each] for each in tokens if each in _UNIT_HEADINGS), None)
+    named = unit is not None or any(each in ("m", "metres", "meters", "mtrs") for each in tokens)
+    unknown = tuple(words(each) for place, each in enumerate(headings) if words(each) and place not in places.values())
+    return Columns(places, row, unit or "m", named, unknown)
+
+
+def _is_number(text: str) -> bool:
+    return re.fullmatch(r"#?\s*[A-Za-z]{0,5}[ -]?\d{1,5}[A-Za-z]?", text) is not None and not is_length(text)
+
+
+def is_length(text: str) -> bool:
+    """Whether a cell names a length with its unit.
+
+    >>> is_length("45 m"), is_length("150ft"), is_length("45"), is_length("11mm A")
+    (True, True, False, False)
+    """
+    return re.match(r"[\d.,]+\s*(m|ft|feet|metres?|meters?|mtrs?|yds?|yards?|')(\W|$)", text.lower()) is not None
+
+
+def _is_specification(text: str) -> bool:
+    return re.search(r"\d\s*mm\b", text.lower()) is not None
+
+
+def _is_date(cell: Cell) -> bool:
+    if isinstance(cell, datetime.date):
+        return True
+    return re.fullmatch(_DATE, words(cell).lower()) is not None
+
+
+_DATE = r"(19[5-9]\d|20\d\d)|[a-z]{3,9}\.? '?\d{2,4}|\d{1,2}[/.-]\d{1,2}[/.-]\d{2,4}|\d\d?/\d{4}"
+_STATES = r"(retired|scrapped|missing|lost|out|on loan|ok|good|ready|in store|rigged|quarantined?)"
+
+
+def _by_content(rows: Sequence[Row]) -> dict[str, int]:
+    width = max((len(row) for row in rows), default=0)
+    columns = [[row[place] for row in rows if place < len(row) and row[place] is not None] for place in range(width)]
+    shares: dict[str, list[float]] = {
+        "specification": [_share(column, lambda c: _is_specification(words(c))) for column in columns],
+        "length": [_share(column, lambda c: is_length(words(c))) for column in columns],
+        "bought": [_share(column, _is_date) for column in columns],
+        "state": [_share(column, lambda c: re.fullmatch(_STATES, words(c).lower()) is not None) for column in columns],
+        "number": [_unique_numbers(column) for column in columns],
+    }
+    places: dict[str, int] = {}
+    for name, share in shares.items():
+        free = [place for place in range(width) if place not in places.values()]
+        if free and max(share[place] for place in free) > 0.5:
+            places[name] = max(free, key=lambda place: share[place])
+    if "length" not in places:
+        free = [place for place in range(width) if place not in places.values()]
+        bare = [place for place in free if _share(columns[place], lambda c: _is_bare_length(words(c))) > 0.5]
+        if bare:
+            places["length"] = bare[0]
+    texts = [place for place in range(width) if place not in places.values() and columns[place]]
+    if texts:
+        places["remarks"] = texts[-1]
+    return places
+
+
+def _share(column: Sequence[Cell], test: Callable[[Cell], bool]) -> float:
+    return sum(test(each) for each in column) / len(column) if column else 0.0
+
+
+def _unique_numbers(column: Sequence[Cell]) -> float:
+    texts = [words(each) for each in column]
+    if len(set(texts)) < 0.9 * len(texts):
+        return 0.0
+    return sum(_is_number(each) for each in texts) / len(texts) if texts else 0.0
+
+
+def _is_bare_length(text: str) -> bool:
+    return re.fullmatch(r"\d{1,3}([.,]\d{1,2})?", text) is not None

@@ -1,0 +1,240 @@
+"""A store's old spreadsheet, as it is, into events: what each rope was found to be, and every doubtful cell."""
+
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from tethera.basics import Cell, Finding, PartialDate, cell_address, show_metres
+from tethera.store import cells
+from tethera.store.columns import Columns, Row, guess_columns, is_length, words
+from tethera.store.events import Event, RecordedAsFound
+from tethera.store.register import DEFAULT_CODE
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A doubtful cell: its address, its text, what it will become, and why it is doubted."""
+
+    address: str
+    text: str
+    becomes: str
+    finding: Finding
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A row (counted from 1) that gives no rope, and why."""
+
+    row: int
+    text: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class ImportReading:
+    """What a spreadsheet becomes. `columns` says which column was taken for what, `unknown` which for nothing."""
+
+    events: tuple[Event, ...]
+    doubts: tuple[Doubt, ...]
+    left_out: tuple[LeftOut, ...]
+    columns: Mapping[str, str]
+    unknown: tuple[str, ...] = ()
+
+
+def rows_to_events(
+    rows: Sequence[Row],
+    *,
+    happened: PartialDate,
+    code: str = DEFAULT_CODE,
+    taken: Collection[str] = (),
+    owner: str | None = None,
+    source: str = "spreadsheet",
+) -> ImportReading:
+    """Read the rows of a sheet, the first being its row 1.
+
+    `happened` is the day of taking over, `code` the letters before each number, `taken` numbers already in the store.
+    """
+    columns = guess_columns(rows)
+    reader = _Reader(rows, columns, code, set(taken), owner, source, happened)
+    if "length" not in columns.places:
+        return ImportReading((), (), (LeftOut(1, "", "no column of lengths was found in this sheet"),), {})
+    reader.read()
+    return ImportReading(
+        tuple(reader.events), tuple(reader.doubts), tuple(reader.left_out), columns.described(rows), columns.unknown
+    )
+
+
+@dataclass
+class _Reader:
+    rows: Sequence[Row]
+    columns: Columns
+    code: str
+    taken: set[str]
+    owner: str | None
+    source: str
+    happened: PartialDate
+    events: list[Event] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
+    left_out: list[LeftOut] = field(default_factory=list)
+    _next: int = 1
+    _unit_doubted: bool = False
+
+    def read(self) -> None:
+        first = 0 if self.columns.heading_row is None else self.columns.heading_row + 1
+        for number in range(first):
+            if (text := self._text(number)) and number != self.columns.heading_row:
+                self.left_out.append(LeftOut(number + 1, text, "above the headings"))
+        ropes = [number for number in range(first, len(self.rows)) if self._is_rope(number)]
+        self._number_from(ropes)
+        lengths = [words(self._cell(number, "length")).lower() for number in ropes]
+        mixed = any(re.search(r"\d\s*(ft|feet|foot|'|yd|yard)", each) for each in lengths)
+        self._unit_doubted = mixed and not self.columns.unit_named
+        for number in ropes:
+            self._rope(number)
+
+    def _text(self, number: int) -> str:
+        return " ".join(text for cell in self.rows[number] if (text := words(cell)))
+
+    def _cell(self, number: int, name: str) -> Cell:
+        place = self.columns.places.get(name)
+        row = self.rows[number]
+        return row[place] if place is not None and place < len(row) else None
+
+    def _address(self, number: int, name: str) -> str:
+        return cell_address(number, self.columns.places.get(name, self.columns.places["length"]))
+
+    def _is_rope(self, number: int) -> bool:
+        text = self._text(number)
+        if not text:
+            return False
+        why = None
+        heading = self.columns.heading_row
+        if heading is not None and text == self._text(heading):
+            why = "the headings again"
+        elif re.match(r"(sub)?-?\s*totals?\b|sum\b", text.lower()):
+            why = "a total"
+        elif not self._says_rope(number):
+            why = "neither a length nor a number with something about the rope"
+        if why is not None:
+            self.left_out.append(LeftOut(number + 1, text, why))
+        return why is None
+
+    def _says_rope(self, number: int) -> bool:
+        text = words(self._cell(number, "length"))
+        if re.search(r"\d", text):
+            return True
+        told = [
+            name
+            for name in ("specification", "diameter", "type", "bought", "maker", "batch", "state")
+            if words(self._cell(number, name))
+        ]
+        return bool(words(self._cell(number, "number"))) and bool(told or text)
+
+    def _number_from(self, ropes: Sequence[int]) -> None:
+        claimed = {rope for number in ropes if (rope := self._claimed(number))}
+        running = [
+            int(match[1]) for each in claimed | self.taken if (match := re.fullmatch(rf"{self.code}(\d+)", each))
+        ]
+        self._next = max(running, default=0) + 1
+
+    def _claimed(self, number: int) -> str | None:
+        text = re.sub(r"^(no|nr|rope|#)[.\s#]*(?=\w)", "", words(self._cell(number, "number")).strip(), flags=re.I)
+        plain = re.sub(r"[\s._-]", "", text).upper()
+        plain = (plain.lstrip("0") or "0") if plain.isdigit() else plain
+        rope = f"{self.code}{plain}" if re.fullmatch(r"[0-9]+[A-Z]?", plain) else plain
+        return rope if re.fullmatch(r"[A-Z0-9]{1,10}", rope) and re.search(r"\d", rope) else None
+
+    def _new_number(self) -> str:
+        self._next += 1
+        return f"{self.code}{self._next - 1}"
+
+    def _doubt(self, number: int, name: str, becomes: str, findings: Sequence[Finding]) -> None:
+        address = self._address(number, name)
+        self.doubts += [Doubt(address, words(self._cell(number, name)), becomes, each) for each in findings]
+
+    def _rope_id(self, number: int) -> str:
+        rope = self._claimed(number)
+        address, text = self._address(number, "number"), words(self._cell(number, "number"))
+        if rope is not None and rope not in self.taken:
+            self.taken.add(rope)
+            return rope
+        fresh = self._new_number()
+        self.taken.add(fresh)
+        if rope is not None:
+            found = Finding("number-twice", address, f"{rope} is taken already.", "Mark the rope with its new number.")
+        elif text:
+            told = f"“{text}” cannot be a rope's number."
+            found = Finding("number-unreadable", address, told, "Mark the rope with its new number.")
+        else:
+            found = Finding("number-missing", address, "This rope has no number.", "Mark it with its new number.")
+        self._doubt(number, "number", fresh, [found])
+        return fresh
+
+    def _rope(self, number: int) -> None:
+        cell = self._cell(number, "length")
+        several = re.fullmatch(r"([2-9]|1\d)\s*[x×*]\s*(.+)", words(cell), re.I)
+        count = int(several[1]) if several and is_length(several[2]) else 1
+        if several and count > 1:
+            cell = several[2]
+        ids = [self._rope_id(number)]
+        for _ in range(count - 1):
+            ids.append(self._new_number())
+            self.taken.add(ids[-1])
+        where = self._address(number, "length")
+        length = cells.length(cell, self.columns.length_unit, self._unit_doubted, where)
+        shown = f"{show_metres(length.value)} m" if length.value is not None else "length not known"
+        if count > 1:
+            told = f"“{words(self._cell(number, 'length'))}” is {count} ropes."
+            found = Finding("several-ropes", where, told, "See that each is there, and mark each.")
+            self._doubt(number, "length", f"{', '.join(ids)}, each {shown}", [found])
+        self._doubt(number, "length", shown, length.findings)
+        values = self._values(number)
+        for rope in ids:
+            self.events.append(RecordedAsFound(rope=rope, happened=self.happened, length_cm=length.value, **values))
+
+    def _values(self, number: int) -> dict[str, Any]:
+        values: dict[str, Any] = dict(self._specification(number))
+        for name in ("bought", "first_used", "year_made"):
+            if words(self._cell(number, name)):
+                reading = cells.day(self._cell(number, name), self._address(number, name))
+                becomes = reading.value.spoken() if reading.value else "date not known"
+                self._doubt(number, name, becomes, reading.findings)
+                values[name] = reading.value.year if reading.value and name == "year_made" else reading.value
+        for name in ("maker", "product", "batch", "owner"):
+            values[name] = words(self._cell(number, name)) or None
+        values["owner"] = values["owner"] or self.owner
+        condition = cells.condition(
+            self._cell(number, "state"),
+            self._cell(number, "remarks"),
+            self._address(number, "state"),
+            self._address(number, "remarks"),
+        )
+        for each in condition.findings:
+            name = "remarks" if each.code == "state-in-remarks" else "state"
+            self._doubt(number, name, str(condition.value), [each])
+        values["condition"] = condition.value
+        values["written"] = tuple(self._written(number))
+        values["source"] = f"{self.source}, row {number + 1}"
+        values["note"] = words(self._cell(number, "remarks"))
+        return values
+
+    def _written(self, number: int) -> Iterator[str]:
+        for cell in self.rows[number]:
+            if text := words(cell):
+                yield text
+
+    def _specification(self, number: int) -> Iterator[tuple[str, Any]]:
+        told: dict[str, Any] = {}
+        for name in ("specification", "diameter", "type"):
+            reading = cells.specification(self._cell(number, name), self._address(number, name))
+            if reading.value is None:
+                continue
+            parts = [f"{reading.value.diameter_mm:g} mm" if reading.value.diameter_mm else ""]
+            parts.append(f"type {reading.value.rope_type}" if reading.value.rope_type else "type not known")
+            self._doubt(number, name, " ".join(parts).strip(), reading.findings)
+            for key in ("diameter_mm", "rope_type"):
+                value = getattr(reading.value, key)
+                if value is not None:
+                    told[key] = value
+        yield from told.items()
