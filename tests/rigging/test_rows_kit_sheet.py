@@ -1,0 +1,90 @@
+"""A spreadsheet of pitches, the pieces counted, and the sheet's mapping."""
+
+import json
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tethera.rigging import UnreadableRoute, kit, read_route_rows, rigging_sheet, rope_needs
+
+
+def test_a_table_of_pitches_with_headings_and_cells_as_people_write_them():
+    reading = read_route_rows(
+        [
+            ["Pitch", "Depth (ft)", "Rope", "Bolts", "Notes"],
+            ["First", 30.0, "30", "4", None],
+            ["Second", "10 or 15 m", "~25", "2+1+1", 3.5],
+            [None, "20", "20 + 30", 2.0, "mind the edge"],
+            [],
+            ["Total", None, 105, None, None],
+        ]
+    )
+    first, second, third = reading.route.pitches
+    assert (first.depth_m, first.guide_rope_m, first.count) == (pytest.approx(9.14), 30.0, 4)
+    assert (second.depth.low_m, second.depth.high_m, second.guide_rope.about, second.count) == (10.0, 15.0, True, 4)
+    assert (third.name, third.guide_rope.pieces, third.notes) == ("Pitch 3", (20.0, 30.0), ("mind the edge",))
+    assert reading.findings == ()
+
+
+def test_a_cell_that_cannot_be_read_is_named_by_its_address():
+    reading = read_route_rows([["Name", "Depth", "Anchors"], ["A", 12, "some"], ["B", "deep", 3], ["C", 9, 2]])
+    assert [finding.where for finding in reading.findings] == ["cell C2", "cell B3"]
+    assert [pitch.name for pitch in reading.route.pitches] == ["A", "C"]
+
+
+@pytest.mark.parametrize(
+    "rows", [[], [[]], [["Pitch", "Rope"], ["A", 5]], [["Pitch", "Depth"]], [["Pitch", "Depth"], ["A", "x"]]]
+)
+def test_a_table_without_depths_is_unreadable(rows):
+    with pytest.raises(UnreadableRoute, match="expected"):
+        read_route_rows(rows)
+
+
+CELLS = st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), st.dates(), st.text(max_size=15))
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(st.lists(CELLS, max_size=6), max_size=6))
+def test_any_cells_are_a_route_or_unreadable(rows):
+    table = [["Pitch", "Depth", "Rope", "Anchors", "Traverse", "To next"], *rows]
+    try:
+        rope_needs(read_route_rows(table).route)
+    except UnreadableRoute as error:
+        message = error.message
+        assert "expected" in message
+
+
+def test_pieces_are_counted_from_the_anchors(routes):
+    """Barrow: 6 bolts (backup, 2 traverse, Y of 2, rebelay) and a thread deviation, which takes sling and karabiner."""
+    counted = {pitch.pitch: pitch for pitch in kit(routes["classic"]).pitches}
+    barrow = counted["Barrow"]
+    assert (barrow.hangers, barrow.maillons, barrow.karabiners, barrow.slings) == (6, 6, 1, 1)
+    assert (barrow.certain, counted["Anvil"].certain) == (True, False)
+    assert counted["Aven Climb"].hangers == 0
+    assert kit(routes["classic"]).hangers == sum(pitch.hangers for pitch in counted.values())
+
+
+def test_the_sheet_is_plain_values_with_every_pitch_where_it_lies(routes):
+    route = routes["short"]
+    rope = {"rope": "TV1", "length_cm": 3000, "pitches": ["Porch"], "mass_g": 1900, "begins": "head of Porch"}
+    sheet = rigging_sheet(route, [rope], store="TV", date="2026-06-06", confidence_percent=95)
+    assert json.loads(json.dumps(sheet)) == sheet
+    assert [pitch["top_m"] for pitch in sheet["pitches"]] == [0.0, 9.0, 31.0, 37.0]
+    assert sheet["totals"] == {"ropes": 1, "length_cm": 3000, "mass_g": 1900, "depth_m": 52.0}
+    assert sheet["pitches"][0]["ropes"] == ["TV1"]
+    assert sheet["pitches"][1]["guide_rope_cm"] == 3500
+
+
+def test_a_rope_that_begins_at_a_rebelay_is_shown_from_there(routes):
+    ropes = [
+        {"rope": "TV1", "length_cm": 4000, "pitches": ["Barrow"]},
+        {"rope": "TV2", "length_cm": 3000, "pitches": ["Barrow"], "begins_at_anchor": {"Barrow": 5}},
+    ]
+    anchors = rigging_sheet(routes["classic"], ropes)["pitches"][1]["anchors"]
+    assert [(anchor["rope"], anchor["change"]) for anchor in anchors][3:] == [
+        ("TV1", False),
+        ("TV2", True),
+        ("TV2", False),
+    ]
+    assert (anchors[-1]["along_m"], anchors[-1]["down_m"]) == (pytest.approx(9.3), pytest.approx(26.5))
