@@ -123,7 +123,9 @@ def test_a_date_known_to_the_month_is_taken_on_the_side_of_caution() -> None:
     """Set aside some time in March, cleared on the 4th: perhaps it was set aside after that."""
     cleared = Cleared(rope="TV1", happened=on("2024-03-04"), person="p1", findings="sheath only")
     aside = SetAside(rope="TV1", happened=on("2024-03"), reason="furry")
+    fall = Used(rope="TV1", happened=on("2024-03"), fall=True)
     assert fold(*PREPARED, cleared, aside).rope("TV1").state == "set aside"
+    assert fold(*PREPARED, cleared, fall).rope("TV1").state == "set aside"
 
 
 def test_a_rope_found_again_waits_to_be_looked_over() -> None:

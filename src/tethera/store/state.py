@@ -17,19 +17,21 @@ from tethera.store.events import (
     Corrected,
     Cut,
     Event,
+    Inspected,
     Missed,
     RecordedAsFound,
     Retired,
+    Returned,
     RopeEvent,
     SetAside,
     Stocktaken,
     StoreDescribed,
+    Used,
 )
 from tethera.store.log import Recorded
 from tethera.store.rope_state import RopeState
 from tethera.store.steps import after_birth_by_cut, step
 
-_CAUTIOUS = (SetAside, Missed, Retired)
 Key = tuple[date, int]
 
 
@@ -55,9 +57,17 @@ class Entry:
 def counts_from(event: Event, written: date) -> date:
     """The day from which an event counts, on the side of caution when the day is not known."""
     happened: PartialDate = event.happened
-    if isinstance(event, _CAUTIOUS):
+    if _takes_away(event):
         return max(happened.earliest, min(happened.latest, written))
     return happened.earliest
+
+
+def _takes_away(event: Event) -> bool:
+    if isinstance(event, Used | Returned):
+        return event.fall or event.chemical is not None
+    return isinstance(event, SetAside | Missed | Retired) or (
+        isinstance(event, Inspected) and event.outcome == "not fit"
+    )
 
 
 class Fold:
@@ -69,6 +79,7 @@ class Fold:
         self._by_rope: dict[str, list[Entry]] = {}
         self._keys: dict[str, list[Key]] = {}
         self._births: dict[str, list[Entry]] = {}
+        self._cuts: dict[str, list[Entry]] = {}
         self._general: list[Entry] = []
         self._folded: dict[str, RopeState] = {}
         self.lost_corrections: list[int] = []
@@ -85,6 +96,7 @@ class Fold:
         twin._by_rope = {rope: list(each) for rope, each in self._by_rope.items()}
         twin._keys = {rope: list(each) for rope, each in self._keys.items()}
         twin._births = {rope: list(each) for rope, each in self._births.items()}
+        twin._cuts = {rope: list(each) for rope, each in self._cuts.items()}
         twin._general, twin._folded = list(self._general), dict(self._folded)
         twin.lost_corrections = list(self.lost_corrections)
         return twin
@@ -126,6 +138,8 @@ class Fold:
         return self._log[number].event
 
     def _insert(self, entry: Entry) -> None:
+        if isinstance(entry.event, Cut):
+            self._cuts.setdefault(entry.event.rope, []).append(entry)
         for rope in _ropes_of(entry.event):
             keys, entries = self._keys.setdefault(rope, []), self._by_rope.setdefault(rope, [])
             place = bisect.bisect(keys, entry.key)
@@ -156,14 +170,16 @@ class Fold:
                 del self._births[child]
             self._forget(child)
         self._general = [each for each in self._general if each.number != entry.number]
+        if isinstance(entry.event, Cut):
+            # Only after its pieces have been forgotten.
+            self._cuts[entry.event.rope] = [e for e in self._cuts[entry.event.rope] if e.number != entry.number]
 
     def _forget(self, rope: str, seen: frozenset[str] = frozenset()) -> None:
         self._folded.pop(rope, None)
-        for entry in self._by_rope.get(rope, ()):
-            if isinstance(entry.event, Cut):
-                for child in _born_by(entry.event):
-                    if child not in seen:
-                        self._forget(child, seen | {rope, child})
+        for entry in self._cuts.get(rope, ()):
+            for child in _born_by(entry.event):
+                if child not in seen:
+                    self._forget(child, seen | {rope, child})
 
     def ids(self) -> tuple[str, ...]:
         """Every rope number the standing events speak of."""
