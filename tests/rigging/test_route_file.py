@@ -1,6 +1,7 @@
 """Reading a route file: what people write, and where it is wrong."""
 
 import random
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -185,6 +186,10 @@ _SCRAPS = [
 
 
 def _damaged(text, chance):
+    if chance.random() < 0.4:  # a slip of the pen: the file still looks like a route
+        numbers = [match.span() for match in re.finditer(r"[0-9]+", text)]
+        start, end = chance.choice(numbers)
+        return text[:start] + chance.choice(("0", "7", "250", "3.5", "1 or 2", "9 + 4", "", "-2", "99999")) + text[end:]
     for _ in range(chance.choice((1, 1, 2, 5, 20))):
         at = chance.randrange(len(text) + 1)
         width = chance.choice((0, 1, 1, 3, 12, 200))

@@ -59,7 +59,6 @@ def test_caves_kept_back_are_met_without_bias_and_seldom_short(builder, with_anc
     """
     _, by, left, columns = builder.fit(with_anchors)
     short = np.mean(left > Z95 * builder.spread(by, columns))
-    print(f"median {np.median(np.abs(left)):.1f} m, rms {np.sqrt(np.mean(left**2)):.1f} m, short {short:.0%}")
     assert np.median(np.abs(left)) < median_m
     assert np.sqrt(np.mean(left**2)) < rms_m
     assert abs(left.mean()) < 0.5

@@ -51,7 +51,7 @@ class Step:
     """Rope from one place to the next inside a pitch.
 
     `starting` is added where a rope begins at the step's upper end, `ending` where it ends at its lower end,
-    `passing` where it runs on beyond; None means that it cannot run on.
+    `passing` where it runs on beyond; None means that it cannot run on. `anchor` numbers the anchor at its lower end.
     """
 
     label: str
@@ -62,6 +62,7 @@ class Step:
     passing: tuple[Part, ...] | None
     legs: tuple[Leg, ...] = ()
     min_diameter_mm: float | None = None
+    anchor: int | None = None
 
 
 def _rigging(name: str) -> Figure:
@@ -116,11 +117,20 @@ def _coarse(pitch: Pitch, knots: KnotLengths) -> Step:
     parts = [Part(first[0], first[1], spread, guess.source)]
     parts += [Part(what, metres, 0.0, guess.source) for what, metres in others]
     parts.append(Part("tails and stopper, already in that", -inside, 0.0, "so that nothing is counted twice"))
-    drop = max(pitch.depth_m - pitch.rope_above_floor_m, 0.0)
-    above = max(sum(part.metres for part in parts) - drop, 0.0)
-    legs = (Leg(f"drop of {pitch.name}", drop, above),) if drop >= _rigging("least_leg_for_a_join").value else ()
+    legs = _longest_drop(pitch, sum(part.metres for part in parts))
     foot = f"foot of {pitch.name}"
     return Step(foot, pitch.depth_m, tuple(parts), starting, ending, passing, legs, pitch.min_diameter_mm)
+
+
+def _longest_drop(pitch: Pitch, inside_m: float) -> tuple[Leg, ...]:
+    """The longest drop of a coarse pitch: all that is known of where a knot could hang free."""
+    pieces = list(pitch.depth.pieces) or [pitch.depth_m]
+    longest = max(pieces)
+    drop = longest - (pitch.rope_above_floor_m if longest == pieces[-1] else 0.0)
+    if drop < _rigging("least_leg_for_a_join").value:
+        return ()
+    above = max(inside_m - sum(pieces[pieces.index(longest) :]), 0.0)
+    return (Leg(f"drop of {pitch.name}", min(drop, inside_m - above), above),)
 
 
 def anchor_label(anchor: Anchor, number: int, pitch: Pitch) -> str:

@@ -45,6 +45,10 @@ class Measure:
         return (self.high_m - self.low_m) / 2
 
 
+def _sum(measure: Measure | None) -> str:
+    return "" if measure is None else " + ".join(f"{piece:g}" for piece in measure.pieces) + " m"
+
+
 def exactly(metres: float) -> Measure:
     """A length that is one number."""
     return Measure(metres, metres)
@@ -77,6 +81,10 @@ class Anchor:
     min_diameter_mm: float | None = None
     knot: str | None = None
     note: str = ""
+
+    def __post_init__(self) -> None:
+        if self.role == "y-hang" and self.bolts < 2:
+            object.__setattr__(self, "bolts", 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +160,8 @@ class Pitch:
             f"rope ends {self.rope_above_floor_m:g} m above the floor": self.rope_above_floor_m > 0,
             "type A only": self.type_a_only,
             "depth in doubt": self.depth.about,
+            f"drops of {_sum(self.depth)}": bool(self.depth.pieces),
+            f"guide joins {_sum(self.guide_rope)}": self.guide_rope is not None and bool(self.guide_rope.pieces),
         }
         return tuple(word for word, holds in words.items() if holds)
 
