@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tethera.rigging import Anchor, KnotLengths, Measure, Pitch, Route, UnreadableKnots, little_left, rope_needs
+from tethera.rigging.knots import KNOTS
 from tethera.rigging.route import KINDS, exactly
 
 DEPTHS = st.floats(1.0, 300.0)
@@ -122,3 +123,7 @@ def test_little_left_is_said_only_where_it_means_something():
     assert little_left("P", 28.0, 32.0) is not None
     assert little_left("P", 28.0, 33.0) is None
     assert little_left("P", 3.0, 5.0) is None
+
+
+def test_every_knot_a_route_may_name_has_a_length():
+    assert set(KNOTS) == set(KnotLengths.default().lengths)

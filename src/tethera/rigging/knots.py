@@ -10,6 +10,15 @@ from tethera.rope import Figure, load_table, read_figure
 
 #: A knot the store measured keeps this spread: how differently two people dress it [m].
 MEASURED_SOURCE = "measured by the store"
+#: Knots a route may name; their lengths are in tables/knots.toml.
+KNOTS = (
+    "figure_eight_on_the_bight",
+    "figure_nine_on_the_bight",
+    "butterfly",
+    "bowline",
+    "stopper_figure_eight",
+    "linked_figure_eights",
+)
 
 
 class UnreadableKnots(ValueError):

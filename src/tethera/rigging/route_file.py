@@ -11,7 +11,7 @@ from typing import Any
 
 from tethera.basics import Unit
 from tethera.rigging.checks import check_geometry, route_findings
-from tethera.rigging.knots import KnotLengths
+from tethera.rigging.knots import KNOTS
 from tethera.rigging.positions import Path, Positions
 from tethera.rigging.route import (
     DIRECTIONS,
@@ -50,7 +50,7 @@ KEYS: dict[str, dict[str, str]] = {
     "anchor": {
         "role": "/".join(ROLES), "kind": "/".join(KINDS), "along": _LENGTH, "down": "length, up is negative",
         "bolts": _COUNT, "loop": _LENGTH, "leg": _LENGTH, "sling": _LENGTH, "rub": _FLAG,
-        "min_diameter_mm": "number", "knot": "/".join(KnotLengths.default().lengths), "note": _TEXT,
+        "min_diameter_mm": "number", "knot": "/".join(KNOTS), "note": _TEXT,
     },
     "together": {"pitches": _NAMES, "guide_rope": _LENGTH},
     "totals": {"rope": _LENGTH, "depth": _LENGTH, "anchors": _COUNT},
@@ -298,7 +298,7 @@ def _anchor(table: _Table) -> Anchor:
         down_m=table.signed("down"), bolts=table.count("bolts", 1, 20) or (2 if role == "y-hang" else 1),
         loop_m=table.metres("loop"), leg_m=table.metres("leg"), sling_m=table.metres("sling"),
         rub=table.flag("rub"), min_diameter_mm=table.number("min_diameter_mm", 5, 20, "mm"),
-        knot=table.choice("knot", tuple(KnotLengths.default().lengths), None), note=table.text("note"),
+        knot=table.choice("knot", KNOTS, None), note=table.text("note"),
     )  # fmt: skip
 
 

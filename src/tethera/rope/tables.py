@@ -5,7 +5,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
-from importlib.resources import files
 from types import MappingProxyType
 from typing import Any
 
@@ -27,6 +26,8 @@ def load_table(room: str, name: str) -> Mapping[str, Any]:
     >>> load_table("rope", "stretch")["g"]["unit"]
     'm/s2'
     """
+    from importlib.resources import files  # slow to import, and the terminal's help reads no table
+
     text = files(f"tethera.{room}").joinpath("tables", f"{name}.toml").read_text(encoding="utf-8")
     return MappingProxyType(tomllib.loads(text))
 
