@@ -33,9 +33,9 @@ def main(argv: Sequence[str]) -> int:
         sys.stderr.write("\nStopped. Nothing was half-written.\n")
         return CANNOT
     except Exception as error:
-        from tethera.cli import errors
+        from tethera.cli.errors import tell
 
-        return errors.tell(error)
+        return tell(error)
 
 
 if __name__ == "__main__":

@@ -136,7 +136,7 @@ def _planning_options(command: argparse.ArgumentParser, *, out: bool) -> None:
         action="append",
         default=[],
         metavar="ROPE@PITCH",
-        help="use this rope on that pitch: 41@2, or UG41@2; with several trips 41@NAME/2",
+        help="use this rope on that pitch: 41@2, or UG41@2; with several trips 41@ROUTE:2",
     )
     command.add_argument("--leave", action="append", default=[], metavar="ROPE", help="do not use this rope")
     command.add_argument(

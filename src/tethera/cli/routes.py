@@ -5,12 +5,14 @@ import json
 from pathlib import Path
 from statistics import NormalDist
 
-from tethera.basics import Finding, need_cm
+from tethera.basics import Finding
 from tethera.cli import places, terminal
 from tethera.cli.errors import WrongInput
 from tethera.cli.main import DONE
 from tethera.rigging import KnotLengths, RopeNeed, Route, RouteReading, read_route, read_route_rows, rope_needs
 
+#: Spreads either side that hold nine tenths of a normal distribution.
+_NINETY = NormalDist().inv_cdf(0.95)
 SPREADSHEETS = (".xlsx", ".xls", ".ods", ".csv")
 
 
@@ -70,7 +72,8 @@ CAUTION = (
 def _needs_table(route: Route, per_pitch: tuple[RopeNeed, ...], z: float) -> str:
     rows = []
     for number, (pitch, need) in enumerate(zip(route.pitches, per_pitch, strict=True), start=1):
-        band = f"{need_cm(max(need.mean_m - 1.645 * need.sd_m, 0)) / 100:.1f} to {need_cm(need.mean_m + 1.645 * need.sd_m) / 100:.1f}"
+        least_m, most_m = max(need.mean_m - _NINETY * need.sd_m, 0), need.mean_m + _NINETY * need.sd_m
+        band = f"{least_m:.1f} to {most_m:.1f} m"
         rows.append((str(number), pitch.name, terminal.depth(pitch.depth_m), terminal.capsule(need.at(z)), band))
     head = ("", "Pitch", "Depth", "Rope", "90 % of such pitches take")
     return terminal.table(head, rows, ("right", "left", "right", "right", "left"))

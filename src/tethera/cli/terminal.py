@@ -96,6 +96,11 @@ def say(text: str = "") -> None:
         print(text.replace("↓", "v").encode(encoding, "replace").decode(encoding))
 
 
+def warn(text: str) -> None:
+    """Say on standard error what the user should know beside the answer."""
+    sys.stderr.write(paragraph(text) + "\n")
+
+
 def progress(text: str) -> None:
     """Say on standard error what is being done, only to a person: in place on a terminal, nothing in a pipe."""
     if sys.stderr.isatty():

@@ -123,10 +123,18 @@ def _pitches(flow: Flow, sheet: Facts) -> None:
     pitches = sheet.get("pitches") or ()
     if not pitches:
         return
-    scale = scale_of_pitches(pitches, FIELD_WIDTH, TALLEST if len(pitches) < 3 else TWO_ON_A_SIDE)
+    scale = scale_of_pitches(
+        pitches, FIELD_WIDTH, TALLEST if len(pitches) < 3 or _one_towers(pitches) else TWO_ON_A_SIDE
+    )
     flow.turn()
     for pitch in pitches:
         pitch_block(flow, sheet, pitch, scale)
+
+
+def _one_towers(pitches: Sequence[Facts]) -> bool:
+    """Whether one pitch is so much deeper than most that it gets a side to itself, and the others a larger scale."""
+    depths = sorted(pitch.get("depth_m") or 0.0 for pitch in pitches)
+    return bool(depths[-1] > 2 * depths[len(depths) // 2])
 
 
 def _back(flow: Flow, sheet: Facts) -> None:

@@ -1,25 +1,43 @@
 """What to decide: which rope rigs which pitch, and what goes into which bag."""
 
+from tethera.planning.bags import Caver, Load, Sharing, share_out
 from tethera.planning.check import faults
+from tethera.planning.choices import Choices, UnknownWish
+from tethera.planning.packing import PackingList, pack
 from tethera.planning.plan import Bounds, Hang, Plan, Shortfall
 from tethera.planning.problem import ANY_ROPE, KnottedRun, Line, Pin, PlanningProblem, RopeRule, Run, StockRope
+from tethera.planning.trip import ConfidenceCost, RopeUse, Trip, TripPlan, Unmet, plan_trip
 
 __all__ = [
     "ANY_ROPE",
     "Bounds",
+    "Caver",
+    "Choices",
+    "ConfidenceCost",
     "Hang",
     "KnottedRun",
     "Line",
+    "Load",
+    "PackingList",
     "Pin",
     "Plan",
     "PlanningProblem",
     "RopeRule",
+    "RopeUse",
     "Run",
+    "Sharing",
     "Shortfall",
     "StockRope",
+    "Trip",
+    "TripPlan",
+    "UnknownWish",
+    "Unmet",
     "assign_ropes",
     "faults",
+    "pack",
     "plan_by_hand",
+    "plan_trip",
+    "share_out",
 ]
 
 

@@ -39,6 +39,9 @@ class NoAnswer(Exception):
 
 def relax(cost: Floats, equalities: Rows, limits: Rows, *, seconds: float) -> Relaxed:
     """Solve the linear program over columns >= 0; NoAnswer when there is none or time is up."""
+    if len(cost) == 0:
+        # No rope fits any run, and every line wants one.
+        raise NoAnswer(impossible=True)
     result = _watched(
         lambda: linprog(
             cost,

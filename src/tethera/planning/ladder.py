@@ -145,11 +145,18 @@ def fewest_unrigged(problem: PlanningProblem, seconds: Budget = no_limit) -> Sho
 
 def _whole_pitches(line: Line) -> Iterator[tuple[int, int, tuple[int, ...]]]:
     """Spans that can be left out whole: between places where ropes change without a change inside a pitch."""
-    ends = {0, line.places - 1} | {run.end for run in line.runs if run.changes == 0}
-    order = sorted(ends)
-    for begin, end in pairwise(order):
-        inner = [run.pitches for run in line.runs if begin <= run.begin and run.end <= end]
-        yield begin, end, tuple(sorted({pitch for pitches in inner for pitch in pitches})) or (order.index(begin),)
+    between = {0, line.places - 1} | {run.end for run in line.runs if run.changes == 0}
+    spans = {
+        (run.begin, run.end): run.pitches
+        for run in line.runs
+        if run.changes == 0 and run.begin in between and len(set(run.pitches)) == 1
+    }
+    # Pitches too deep for any run that is listed: leave out the stretch between neighbouring pitch ends.
+    for begin, end in pairwise(sorted(between)):
+        if not any(begin == first for first, _ in spans) or not any(end == last for _, last in spans):
+            inner = {pitch for run in line.runs if begin <= run.begin and run.end <= end for pitch in run.pitches}
+            spans[begin, end] = tuple(sorted(inner))
+    yield from ((begin, end, tuple(dict.fromkeys(pitches))) for (begin, end), pitches in sorted(spans.items()))
 
 
 def least_to_buy(problem: PlanningProblem, seconds: Budget = no_limit) -> Shortfall | None:

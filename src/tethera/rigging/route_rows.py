@@ -2,14 +2,13 @@
 
 import re
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, time
 
-from tethera.basics import Finding, Unit
+from tethera.basics import Cell, Finding, Unit, cell_address
 from tethera.rigging.checks import check_geometry, route_findings
 from tethera.rigging.route import KNOWN_BY, Measure, Pitch, Route, RouteReading, Totals, UnreadableRoute
 from tethera.rigging.words import read_measure
 
-Cell = str | float | int | bool | date | None
 #: Headings by what they mean; compared in lower case without unit and punctuation.
 HEADINGS: dict[str, tuple[str, ...]] = {
     "name": ("pitch", "name", "pitch name", "where", "obstacle"),
@@ -61,19 +60,6 @@ def _empty(cell: Cell) -> bool:
     return cell is None or (isinstance(cell, str) and not cell.strip())
 
 
-def cell_address(row: int, column: int) -> str:
-    """Address of a cell, row from 1 and column from 0.
-
-    >>> cell_address(3, 1), cell_address(10, 27)
-    ('B3', 'AB10')
-    """
-    letters, left = "", column + 1
-    while left:
-        left, rest = divmod(left - 1, 26)
-        letters = chr(65 + rest) + letters
-    return f"{letters}{row}"
-
-
 def _headings(rows: Sequence[Sequence[Cell]], source: str) -> tuple[dict[str, int], dict[str, Unit]]:
     columns: dict[str, int] = {}
     units: dict[str, Unit] = {}
@@ -104,7 +90,7 @@ class _Row:
         self.number, self.cells, self.columns, self.units, self.found = number, cells, columns, units, found
 
     def doubt(self, key: str, message: str, way_out: str) -> None:
-        where = f"cell {cell_address(self.number, self.columns[key])}"
+        where = f"cell {cell_address(self.number - 1, self.columns[key])}"
         self.found.append(Finding("cell-unreadable", where, message, way_out))
 
     def words(self, key: str) -> str:
@@ -117,7 +103,7 @@ class _Row:
         cell = self.cells.get(key)
         if cell is None:
             return None
-        if isinstance(cell, bool | date):
+        if isinstance(cell, bool | date | time):
             self.doubt(key, f"“{cell}” is no length.", "The cell may be formatted as a date; write metres.")
             return None
         try:

@@ -1,0 +1,147 @@
+"""Details of an event as typed at the terminal: name=value, read into the type the event wants.
+
+Names are those of the event without the unit (length for length_cm), because the value carries its unit.
+"""
+
+import dataclasses
+import difflib
+import types
+import typing
+from collections.abc import Callable, Iterator, Mapping
+from datetime import date
+from typing import Any, Literal
+
+from tethera.basics import Finding, PartialDate, read_date, read_length
+from tethera.cli.errors import WrongInput
+from tethera.store import EVENT_KINDS, Event, kind
+
+#: Given by the command itself, not as a detail.
+_NOT_A_DETAIL = ("happened", "rope", "event", "replacement")
+_OWN_NAMES = {"mass_g_per_m": "mass-per-metre", "rope_type": "type"}
+_UNITS = ("_cm", "_m", "_mm", "_g", "_g_per_m", "_c", "_pence")
+
+
+def short_name(field: str) -> str:
+    """A field's name as typed.
+
+    >>> short_name("length_cm"), short_name("mass_g_per_m"), short_name("next_due")
+    ('length', 'mass-per-metre', 'next-due')
+    """
+    if field in _OWN_NAMES:
+        return _OWN_NAMES[field]
+    unit = next((unit for unit in _UNITS if field.endswith(unit)), "")
+    return field.removesuffix(unit).removesuffix("_").replace("_", "-")
+
+
+def event_kind(word: str) -> type[Event]:
+    """The event a word names; WrongInput lists the nearest."""
+    wanted = word.strip().lower().replace(" ", "-").replace("_", "-")
+    if wanted in EVENT_KINDS:
+        return EVENT_KINDS[wanted]
+    near = difflib.get_close_matches(wanted, EVENT_KINDS, 3, 0.4)
+    hint = f"The nearest are {', '.join(near)}." if near else ""
+    raise WrongInput(
+        f"“{word}” is nothing that can be recorded. {hint} All of them:  tethera record".replace("  A", " A")
+    )
+
+
+def details_of(event: type[Event]) -> dict[str, dataclasses.Field[Any]]:
+    """The details an event takes, by the name they are typed with."""
+    return {short_name(f.name): f for f in dataclasses.fields(event) if f.name not in _NOT_A_DETAIL}
+
+
+def read_details(
+    event: type[Event], typed: Mapping[str, str], person: Callable[[str], str]
+) -> tuple[dict[str, Any], list[Finding]]:
+    """Typed details as the event's fields; WrongInput says which was wrong and what was expected."""
+    known = details_of(event)
+    hints = typing.get_type_hints(event)
+    fields: dict[str, Any] = {}
+    findings: list[Finding] = []
+    for name, text in typed.items():
+        if name not in known:
+            near = ", ".join(known) or "none"
+            raise WrongInput(f"{kind(event)} has no detail “{name}”. It takes: {near}.")
+        field = known[name].name
+        value, doubts = _read(field, text, hints[field], person)
+        fields[field] = value
+        findings += doubts
+    lacking = [
+        name
+        for name, field in known.items()
+        if field.default is dataclasses.MISSING
+        and field.default_factory is dataclasses.MISSING
+        and field.name not in fields
+    ]
+    if lacking:
+        raise WrongInput(f"{kind(event)} needs {' and '.join(f'{name}=…' for name in lacking)}.")
+    return fields, findings
+
+
+def _read(field: str, text: str, hint: Any, person: Callable[[str], str]) -> tuple[Any, list[Finding]]:
+    options = typing.get_args(hint) if typing.get_origin(hint) in (types.UnionType, typing.Union) else (hint,)
+    wanted = next(option for option in options if option is not types.NoneType)
+    if typing.get_origin(wanted) is tuple:
+        inner = typing.get_args(wanted)[0]
+        read = [_read(field.replace("counts_cm", "count_cm"), part, inner, person) for part in text.split(",")]
+        return tuple(value for value, _ in read), [doubt for _, doubts in read for doubt in doubts]
+    if field == "person":
+        return person(text), []
+    if wanted is int and field.endswith("_cm"):
+        return _length_cm(field, text), []
+    if wanted is int and field == "length_m":
+        return _length_cm(field, text) // 100, []
+    if wanted is PartialDate:
+        reading = read_date(text, where=short_name(field))
+        if reading.date is None:
+            raise WrongInput(str(reading.findings[0]))
+        return reading.date, list(reading.findings)
+    return _plain(field, text, wanted), []
+
+
+def _length_cm(field: str, text: str) -> int:
+    reading = read_length(text.removeprefix("-"), where=short_name(field))
+    if reading.length_cm is None:
+        raise WrongInput(str(reading.findings[0]))
+    # Only what was left over at the foot can be below zero: so much was short.
+    return -reading.length_cm if text.startswith("-") and field == "left_over_cm" else reading.length_cm
+
+
+def _plain(field: str, text: str, wanted: Any) -> Any:
+    name = short_name(field)
+    if typing.get_origin(wanted) is Literal:
+        choices = typing.get_args(wanted)
+        same = [choice for choice in choices if choice.lower() == text.lower()]
+        if not same:
+            raise WrongInput(f"{name}: “{text}” is not one of {', '.join(choices)}.")
+        return same[0]
+    if wanted is bool:
+        if text.lower() not in ("yes", "no"):
+            raise WrongInput(f"{name}: write yes or no, not “{text}”.")
+        return text.lower() == "yes"
+    try:
+        if wanted is date:
+            return date.fromisoformat(text)
+        if wanted in (int, float):
+            return wanted(_number(text))
+    except ValueError:
+        expected = "a day as 2026-12-05" if wanted is date else "a number"
+        raise WrongInput(f"{name}: “{text}” is not {expected}.") from None
+    return text
+
+
+def _number(text: str) -> str:
+    """A number without the unit that may follow it: “650 g”, “10.5mm”, “58 g/m”."""
+    return text.strip().lower().rstrip("abcdefghijklmnopqrstuvwxyz/° ").replace(",", ".")
+
+
+def all_events() -> Iterator[tuple[str, str, str]]:
+    """Each event: its word, what it means, the details it takes."""
+    for word, event in EVENT_KINDS.items():
+        meaning = (event.__doc__ or "").strip().splitlines()[0]
+        yield word, meaning, ", ".join(details_of(event))
+
+
+def piece_cm(text: str) -> int:
+    """Length of one piece of a cut [cm]."""
+    return _length_cm("into", text)

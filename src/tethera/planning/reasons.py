@@ -1,0 +1,170 @@
+"""The plan in sentences: why each rope, how good the plan provably is, and what is missing when there is none."""
+
+from collections.abc import Iterator, Sequence
+
+from tethera.planning.plan import Hang, Plan, Shortfall
+from tethera.planning.trip import RopeUse, Unmet
+from tethera.planning.trip_problem import FreeRope, TripProblem
+
+
+def metres(length_cm: float) -> str:
+    """Centimetres as metres, without needless zeros: 3800 is 38 m, 3805 is 38.05 m."""
+    return f"{length_cm / 100:.2f}".rstrip("0").rstrip(".") + " m"
+
+
+def rope_uses(problem: TripProblem, plan: Plan, free: Sequence[FreeRope]) -> Iterator[RopeUse]:
+    """Each rope of the plan in order of use, line by line."""
+    pinned = {(pin.rope, pin.line) for pin in problem.problem.pins}
+    hangs = sorted(plan.hangs, key=lambda hang: (hang.line, hang.begin))
+    for before, hang in zip([None, *hangs], hangs, strict=False):
+        trip, line = problem.lines[hang.line]
+        run = problem.run_of(hang)
+        follows = before is not None and before.line == hang.line and bool(before.changes)
+        above = before.ropes[-1] if before is not None and follows else None
+        for number, name in enumerate(hang.ropes):
+            rope = problem.by_name[name]
+            joined = len(hang.ropes) > 1
+            why = "you asked for it here" if (name, hang.line) in pinned else _why(problem, plan, hang, rope, free)
+            yield RopeUse(
+                problem.trips[trip].route.name,
+                line.name,
+                name,
+                problem.place(hang.line, hang.begin) if number == 0 else "join in mid-drop",
+                problem.place(hang.line, hang.end) if number == len(hang.ropes) - 1 else "join in mid-drop",
+                tuple(problem.pitch_name(hang.line, pitch) for pitch in hang.pitches),
+                run.mean_m,
+                run.sd_m,
+                hang.need_cm,
+                rope.length_cm,
+                _together_cm(problem, hang) - hang.need_cm if joined else rope.length_cm - hang.need_cm,
+                problem.chance_hang_short(hang),
+                rope.mass_g,
+                why,
+                hang.ropes[number - 1] if number else above,
+                hang.begin,
+                hang.end,
+                hang.line,
+                trip,
+                line.places[hang.begin].anchor,
+                problem.pitch_name(hang.line, line.places[hang.begin].pitch),
+            )
+
+
+def _together_cm(problem: TripProblem, hang: Hang) -> int:
+    return sum(problem.by_name[name].length_cm for name in hang.ropes)
+
+
+def _why(problem: TripProblem, plan: Plan, hang: Hang, rope: FreeRope, free: Sequence[FreeRope]) -> str:
+    parts = []
+    if len(hang.ropes) > 1:
+        parts.append(
+            f"joined in mid-drop with {' and '.join(n for n in hang.ropes if n != rope.rope)}: no one rope reaches"
+        )
+    else:
+        parts.append(_beside_others(problem, plan, hang, rope, free))
+    if len(hang.pitches) > 1:
+        parts.append(f"rigs {_number(len(hang.pitches))} pitches, which saves {_number(len(hang.pitches) - 1)} rope")
+        parts[-1] += "s" if len(hang.pitches) > 2 else ""
+    return "; ".join(parts)
+
+
+def _beside_others(problem: TripProblem, plan: Plan, hang: Hang, rope: FreeRope, free: Sequence[FreeRope]) -> str:
+    """What the ropes left in the store would have done here."""
+    idle = [other for other in free if not _away(problem, plan, other.rope, hang.line)]
+    run = next(
+        run
+        for run in problem.problem.lines[hang.line].runs
+        if (run.begin, run.end) == (hang.begin, hang.end) and run.changes == hang.changes
+    )
+    stock = problem.problem.rope_by_name
+    may = [other for other in idle if run.rule.accepts(stock[other.rope])]
+    reach = [other for other in may if other.length_cm >= run.needs_cm[stock[other.rope].accuracy]]
+    shorter = [other for other in reach if other.length_cm < rope.length_cm]
+    lighter = [other for other in reach if other.mass_g < rope.mass_g]
+    too_short = max(
+        (other for other in may if other.length_cm < run.needs_cm[stock[other.rope].accuracy]),
+        key=lambda other: (other.length_cm - run.needs_cm[stock[other.rope].accuracy], other.rope),
+        default=None,
+    )
+    if not shorter:
+        words = "the shortest free rope that reaches"
+    elif not lighter:
+        words = f"the lightest free rope that reaches ({shorter[0].rope}, {metres(shorter[0].length_cm)}, is heavier)"
+    else:
+        words = "chosen for the plan as a whole: with the other ropes it wastes or wears least"
+    if too_short is not None:
+        lacks_cm = run.needs_cm[stock[too_short.rope].accuracy] - too_short.length_cm
+        nearest = f"{too_short.rope} of {metres(too_short.length_cm)}"
+        words += f"; the nearest that does not, {nearest}, is {metres(lacks_cm)} short"
+    return words
+
+
+def _away(problem: TripProblem, plan: Plan, rope: str, line: int) -> bool:
+    begin, end = problem.problem.lines[line].window
+    windows = (problem.problem.lines[hang.line].window for hang in plan.hangs if rope in hang.ropes)
+    return any(first < end and begin < until for first, until in windows)
+
+
+def _number(count: int) -> str:
+    return ("no", "one", "two", "three", "four", "five", "six")[count] if count <= 6 else str(count)
+
+
+def bound_in_words(plan: Plan) -> str:
+    """How good the plan provably is."""
+    if not plan.found:
+        return "proven impossible" if plan.status == "impossible" else "nothing found in time, nothing proven"
+    if plan.status == "optimal":
+        return "proven best: no plan has fewer joins and changes and carries less"
+    if plan.bounds is None:
+        return "worked out by hand rules only: nothing is proven"
+    best = plan.bounds
+    if (plan.joins, plan.changes) != (best.joins, best.changes):
+        return f"at least {best.joins} joins in mid-drop and {best.changes} changes are needed; mass is not proven"
+    return f"at most {100 * plan.gap:.1f} % heavier than the lightest there can be"
+
+
+def unmet_in_words(problem: TripProblem, plan: Plan, free: Sequence[FreeRope]) -> Iterator[Unmet]:
+    """Each reason why it cannot be done, and what would help."""
+    for short in plan.unmet:
+        yield _unmet(problem, short)
+
+
+def _unmet(problem: TripProblem, short: Shortfall) -> Unmet:
+    proof = "" if short.proven else " (the best found in time)"
+    match short.kind:
+        case "leg":
+            return _leg(problem, short)
+        case "too-few":
+            longer = metres(short.need_cm or 0)
+            words = (
+                f"However it is rigged, {short.needed} ropes of at least {longer} are needed; {short.free} are free."
+            )
+            return Unmet("too-few", words)
+        case "pitches":
+            names = ", ".join(problem.pitch_name(line, pitch) for line, pitch in short.pitches)
+            count = len(short.pitches)
+            stay = "1 pitch stays" if count == 1 else f"{count} pitches stay"
+            words = f"With these ropes at least {stay} unrigged: {names}{proof}."
+            return Unmet("pitches", words)
+        case "free":
+            return Unmet("free", f"It goes when {' and '.join(short.ropes)}, booked for others, can be had{proof}.")
+        case _:
+            buy_m = tuple(sorted(-(-length // 100) for length in short.lengths_cm))
+            what = " + ".join(f"{m} m" for m in buy_m)
+            return Unmet("buy", f"Cheapest to buy, cut to length: {what}{proof}.", buy_m=buy_m)
+
+
+def _leg(problem: TripProblem, short: Shortfall) -> Unmet:
+    assert short.line is not None
+    assert short.begin is not None
+    assert short.end is not None
+    need, longest = short.need_cm or 0, short.longest_cm or 0
+    begin, end = problem.place(short.line, short.begin), problem.place(short.line, short.end)
+    pitch = problem.pitch_name(short.line, short.pitches[0][1]) if short.pitches else None
+    words = f"From {begin} to {end}: {metres(need)} of rope needed"
+    if short.nearest_rope:
+        words += f"; the longest free rope that may be used, {short.nearest_rope}, has {metres(longest)}, "
+        words += f"{metres(need - longest)} short."
+    else:
+        words += "; no free rope may be used there."
+    return Unmet("leg", words, pitch, need - longest, short.nearest_rope)

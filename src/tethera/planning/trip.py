@@ -1,0 +1,291 @@
+"""Plan trips: routes and the ropes of a store in, the ropes to take out, with the reason for each.
+
+Margins are on by default and joint over the ropes of all trips planned together: one number of spreads z is used for
+every rope, and the least z that gives the confidence asked for is found by bisection over whole plans.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import TYPE_CHECKING, Literal
+
+from tethera.planning.choices import Choices, Wishes, read_wishes
+from tethera.planning.margins import z_of
+from tethera.planning.plan import Budget, Plan, Progress, no_limit, silent
+from tethera.planning.trip_problem import FreeRope, Joins, TripProblem, free_ropes
+
+if TYPE_CHECKING:
+    from tethera.rigging import KnotLengths, Line, Route
+    from tethera.store import RopeState
+
+#: Plans tried between the least and the largest margin that could be right.
+_BISECTIONS = 7
+#: Runs up to this length are known to the planner even where no rope reaches, so that it can say what is missing.
+_LONGEST_RUN_M = 250.0
+
+
+@dataclass(frozen=True)
+class Trip:
+    """A route to be rigged between two days, both of them included."""
+
+    route: "Route"
+    begins: date | None = None
+    ends: date | None = None
+
+    @property
+    def window(self) -> tuple[int, int]:
+        """Days as whole numbers, the last one excluded; a trip without days overlaps all others."""
+        if self.begins is None:
+            return (0, 10**7)
+        return self.begins.toordinal(), (self.ends or self.begins).toordinal() + 1
+
+
+@dataclass(frozen=True, slots=True)
+class RopeUse:
+    """One rope of the plan, where it hangs and why.
+
+    `need_cm` is the need with the margin asked for; `chance_short` the probability that the rope is too short.
+    """
+
+    trip: str
+    line: str
+    rope: str
+    begins: str
+    ends: str
+    pitches: tuple[str, ...]
+    need_mean_m: float
+    need_sd_m: float
+    need_cm: int
+    length_cm: int
+    left_cm: int
+    chance_short: float
+    mass_g: int
+    why: str
+    joined_to: str | None = None
+    begin_place: int = 0
+    end_place: int = 0
+    line_index: int = 0
+    trip_index: int = 0
+    #: Number of the anchor within its pitch where the rope begins, None at a head; and that pitch's name.
+    begin_anchor: int | None = None
+    begin_pitch: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ConfidenceCost:
+    """What another confidence would cost: None stands for nominal needs, without margins."""
+
+    confidence: float | None
+    possible: bool
+    mass_g: int | None = None
+    changes: int | None = None
+    joins: int | None = None
+    chance_any_short: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Unmet:
+    """Why it cannot be done, or what would help, in one sentence with its numbers."""
+
+    kind: str
+    sentence: str
+    pitch: str | None = None
+    short_cm: int | None = None
+    nearest_rope: str | None = None
+    buy_m: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class TripPlan:
+    """Ropes to take for the trips planned together.
+
+    `status`, `joins`, `changes`, `mass_g` and `left_over_cm` are the plan's; `bound` says in words how good it provably
+    is; `excluded` names each rope that may not be planned, with the reason.
+    """
+
+    status: Literal["optimal", "feasible", "impossible", "unknown"]
+    uses: tuple[RopeUse, ...] = ()
+    joins: int = 0
+    changes: int = 0
+    mass_g: int = 0
+    left_over_cm: int = 0
+    bound: str = ""
+    confidence: float | None = None
+    chance_any_short: float | None = None
+    z: float = 0.0
+    costs: tuple[ConfidenceCost, ...] = ()
+    unmet: tuple[Unmet, ...] = ()
+    excluded: tuple[tuple[str, str], ...] = ()
+    notes: tuple[str, ...] = ()
+    plan: Plan = field(default_factory=lambda: Plan("unknown"), repr=False)
+
+    @property
+    def found(self) -> bool:
+        """Whether there is something to carry out."""
+        return self.status in ("optimal", "feasible")
+
+
+@dataclass(frozen=True)
+class _Tried:
+    z: float
+    problem: TripProblem
+    plan: Plan
+    chance_any_short: float
+
+
+def plan_trip(
+    trips: Sequence[Trip],
+    ropes: Sequence["RopeState"],
+    choices: Choices | None = None,
+    *,
+    knots: "KnotLengths | None" = None,
+    seconds: Budget = no_limit,
+    progress: Progress = silent,
+) -> TripPlan:
+    """Choose ropes for one trip or several that share a store; ValueError when a wish names no rope or pitch.
+
+    Ctrl-C while it works gives the best plan so far; `seconds` is asked for the time left.
+    """
+    from tethera.rigging import rope_lines, rope_needs
+
+    wanted = choices or Choices()
+    days = [day for trip in trips for day in (trip.begins, trip.ends or trip.begins) if day is not None]
+    free, excluded = free_ropes(ropes, min(days, default=None), max(days, default=None))
+    # Every pitch stays in, also one that no rope of the store reaches: it must be named, not lost.
+    pitches_m = [need.mean_m + 1 for trip in trips for need in rope_needs(trip.route, knots)]
+    longest_m = max([_LONGEST_RUN_M, *(1.5 * rope.length_cm / 100 for rope in free), *pitches_m])
+    lines = [
+        (t, line) for t, trip in enumerate(trips) for line in rope_lines(trip.route, longest_m=longest_m, knots=knots)
+    ]
+    wishes = read_wishes(wanted, trips, [rope.rope for rope in free], dict(excluded))
+    free = [rope for rope in free if rope.rope not in wishes.leave]
+    excluded = [*excluded, *((rope, "left at home as you asked") for rope in sorted(wishes.leave))]
+    search = _Search(list(trips), lines, free, wishes, wanted, seconds, progress)
+    best = search.at_confidence(wanted.confidence)
+    return replace(_told(search, best, wanted), excluded=tuple(excluded))
+
+
+class _Search:
+    """Plans at one margin or another, each worked out once."""
+
+    def __init__(
+        self,
+        trips: list[Trip],
+        lines: "list[tuple[int, Line]]",
+        free: list[FreeRope],
+        wishes: Wishes,
+        choices: Choices,
+        seconds: Budget,
+        progress: Progress,
+    ) -> None:
+        self.trips, self.lines, self.free, self.wishes, self.choices = trips, lines, free, wishes, choices
+        self._seconds, self._progress = seconds, progress
+        self.stopped = False
+        self.tried: dict[float, _Tried] = {}
+
+    def seconds(self) -> float:
+        """Time left; none once the user has stopped the work."""
+        return 0.0 if self.stopped else self._seconds()
+
+    def progress(self, stage: str, best: float | None, bound: float | None) -> None:
+        """Pass on what is being done, and notice a stop."""
+        self.stopped = self.stopped or stage == "stopped"
+        self._progress(stage, best, bound)
+
+    def at(self, z: float) -> _Tried:
+        """The plan with z spreads of margin on every rope; joins in mid-drop only where nothing else goes."""
+        from tethera.planning.assign import assign_ropes
+
+        z = round(z, 4)
+        if z in self.tried:
+            return self.tried[z]
+        ways: tuple[Joins, ...] = ("none", "where no rope reaches", "anywhere")
+        for joins in ways if self.choices.mid_drop_joins else ways[:1]:
+            problem = TripProblem(self.trips, self.lines, self.free, self.wishes, z, joins)
+            plan = assign_ropes(
+                problem.problem,
+                allowance=self.choices.mass_allowance,
+                prefer=self.choices.prefer,
+                seconds=self.seconds,
+                progress=self.progress,
+            )
+            if plan.status != "impossible":
+                break
+        self.tried[z] = _Tried(z, problem, plan, problem.chance_any_short(plan))
+        return self.tried[z]
+
+    def at_confidence(self, confidence: float | None) -> _Tried:
+        """The best plan whose ropes all reach with this probability; if there is none, the last one tried."""
+        if confidence is None:
+            return self.at(0.0)
+        low = z_of(confidence)
+        first = self.at(low)
+        if not first.plan.found or not self.choices.joint or 1 - first.chance_any_short >= confidence:
+            return first
+        ropes = sum(len(hang.ropes) for hang in first.plan.hangs)
+        high = z_of(confidence, 2 * ropes)
+        good: list[_Tried] = []
+        last = first
+        for _ in range(_BISECTIONS):
+            if self.seconds() <= 0:
+                break
+            middle = z_of(confidence, ropes) if not good and last is first else (low + high) / 2
+            last = self.at(middle)
+            if last.plan.found and 1 - last.chance_any_short >= confidence:
+                good.append(last)
+                high = middle
+            elif last.plan.found:
+                low = middle
+            else:
+                high = middle
+        if good:
+            return min(good, key=lambda tried: (tried.plan.joins, tried.plan.changes, tried.plan.mass_g))
+        return last if not last.plan.found else self.at(high)
+
+
+def _told(search: _Search, best: _Tried, choices: Choices) -> TripPlan:
+    """The plan in the words of the trade, with what other confidences would cost."""
+    from tethera.planning.reasons import bound_in_words, rope_uses, unmet_in_words
+
+    plan = best.plan
+    costs = []
+    for confidence in choices.compare if search.seconds() > 1 else ():
+        other = search.at_confidence(confidence)
+        found = other.plan.found
+        costs.append(
+            ConfidenceCost(
+                confidence,
+                found,
+                other.plan.mass_g if found else None,
+                other.plan.changes if found else None,
+                other.plan.joins if found else None,
+                other.chance_any_short if found else None,
+            )
+        )
+    reached = plan.found and (choices.confidence is None or 1 - best.chance_any_short >= choices.confidence)
+    notes = () if reached or not plan.found or not choices.joint else (_not_reached(best, choices),)
+    return TripPlan(
+        plan.status,
+        tuple(rope_uses(best.problem, plan, search.free)) if plan.found else (),
+        plan.joins,
+        plan.changes,
+        plan.mass_g,
+        plan.left_over_cm,
+        bound_in_words(plan),
+        choices.confidence,
+        best.chance_any_short if plan.found else None,
+        best.z,
+        tuple(costs),
+        tuple(unmet_in_words(best.problem, plan, search.free)),
+        (),
+        notes,
+        plan,
+    )
+
+
+def _not_reached(best: _Tried, choices: Choices) -> str:
+    asked = round(100 * (choices.confidence or 0))
+    return (
+        f"No plan of this store is {asked} % sure that no rope is short; this one is "
+        f"{100 * (1 - best.chance_any_short):.0f} % sure."
+    )
