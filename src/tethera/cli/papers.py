@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from tethera.basics import Finding, show_metres
 from tethera.cli import places, terminal
-from tethera.cli.plan_words import begins, ends
+from tethera.cli.plan_words import begins, ends, second_line
 from tethera.cli.routes import knots_of
 from tethera.planning import RopeUse, pack
 from tethera.rigging import kit, rigging_sheet
@@ -71,9 +71,7 @@ def _row(planned: Planned, use: RopeUse, bag: str | None) -> dict[str, Any]:
         "warning": warning,
         "pitches": list(use.pitches),
         "mass_g": use.mass_g,
-        "second_line": planned.trips[use.trip_index].route.pitch(use.pitches[0]).second_line is not None
-        and use.line != planned.trips[use.trip_index].route.name
-        and "second" in use.line.casefold(),
+        "second_line": second_line(planned.trips[use.trip_index], use) is not None,
         "begins_at_anchor": {use.begin_pitch: use.begin_anchor} if use.begin_anchor else {},
     }
 

@@ -62,7 +62,7 @@ def _trip(trip: Trip, uses: list[RopeUse]) -> str:
             terminal.capsule(use.length_cm),
             terminal.capsule(use.need_cm),
             f"{use.left_cm / 100:.1f} m",
-            f"{begins(use)} → {ends(use)}",
+            _from_where_to_where(trip, use),
         )
         for use in uses
     ]
@@ -71,14 +71,26 @@ def _trip(trip: Trip, uses: list[RopeUse]) -> str:
     return f"{terminal.bold(trip.route.name)}{when}\n{table}"
 
 
+def _from_where_to_where(trip: Trip, use: RopeUse) -> str:
+    other = second_line(trip, use)
+    return f"{begins(use)} → {ends(use)}" + (f" (second line: {other})" if other else "")
+
+
 def begins(use: RopeUse) -> str:
-    """Where a rope begins: of a place that is one pitch's foot and the next one's head, the head."""
-    return use.begins.split(", ")[-1]
+    """Where a rope begins: the head of its first pitch, or the anchor where it takes over."""
+    at_head = use.begin_anchor is None and use.begins.startswith(("head of", "foot of"))
+    return f"head of {use.pitches[0]}" if at_head and use.pitches else use.begins
 
 
 def ends(use: RopeUse) -> str:
-    """Where a rope ends: of a place that is one pitch's foot and the next one's head, the foot."""
-    return use.ends.split(", ")[0]
+    """Where a rope ends: the foot of its last pitch, or the anchor where the next one takes over."""
+    return f"foot of {use.pitches[-1]}" if use.ends.startswith("foot of") and use.pitches else use.ends
+
+
+def second_line(trip: Trip, use: RopeUse) -> str | None:
+    """What the second line is for, if the rope hangs on one."""
+    words = trip.route.pitch(use.pitches[0]).second_line if use.pitches else None
+    return words if words is not None and use.line.startswith(f"{words} on ") else None
 
 
 def _reasons(plan: TripPlan) -> str:

@@ -115,7 +115,7 @@ def _bag_mapping(bag: Bag, order: Mapping[int, int]) -> dict[str, Any]:
     pieces = {what: sum(packed.pieces.get(what, 0) for packed in bag.contents) for what in PIECES}
     words = ", ".join(_counted(count, what) for what, count in pieces.items() if count)
     if words:
-        contents.append({"kit": words, "note": "on top"})
+        contents.append({"kit": words, "note": ""})
     return {
         "bag": str(bag.number),
         "litres": round(sum(load.volume_ml for load in loads) / 1000, 1),
