@@ -6,7 +6,7 @@ import pytest
 
 from tethera.rigging import read_route
 
-DATA = Path(__file__).resolve().parents[1] / "data"
+DATA = Path(__file__).resolve().parents[2] / "src" / "tethera" / "cli" / "demo_data"
 NAMES = ("short", "classic", "deep")
 
 

@@ -14,6 +14,6 @@ __all__ = [
     "load_table",
     "min_natural_length_m",
     "read_figure",
-    "typical_mass_g_per_m",
     "rebelay_slack_m",
+    "typical_mass_g_per_m",
 ]
