@@ -155,11 +155,18 @@ class Cascade:
 
     @cached_property
     def most(self) -> Floats:
-        """Most of each column: a run is hung once, a class has so many ropes."""
+        """Most of each column: a run is hung once, a class has so many ropes, as many are spare as reach the level.
+
+        All are finite: the solver's presolve has been seen to run for ever on a spare without a limit.
+        """
         counts = [float(len(rope_class.ropes)) for rope_class in self.classes]
         most = [1.0] * len(self.choices) + [counts[c] for c, _ in self.taken] + [1.0] * len(self.join_choices)
         most += [counts[joined.rope_class] for joined in self.joined_ropes]
-        return np.array(most + [np.inf] * len(self.spares))
+        at_level: dict[tuple[int, int], float] = defaultdict(float)
+        for rope_class in self.classes:
+            for level in range(rope_class.level + 1):
+                at_level[rope_class.group, level] += len(rope_class.ropes)
+        return np.array(most + [at_level[k, level] for _, k, level in self.spares])
 
     def cost(
         self,

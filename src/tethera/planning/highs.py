@@ -1,10 +1,12 @@
 """The calls into SciPy's HiGHS: a linear program with prices, and a small integer program on the columns that matter.
 
 Never a start vector (a solver given one has been seen to prove a wrong optimum), and whatever comes back is rounded and
-checked again in integers by the caller. The solver runs in a thread, so that Ctrl-C is answered at once: the thread is
-left to its time limit and its answer thrown away.
+checked again in integers by the caller. The solver runs in a thread of its own, so that Ctrl-C is answered at once: the
+thread is left to its time limit and its answer thrown away.
 """
 
+import math
+import queue
 import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -17,6 +19,10 @@ from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
 Floats = NDArray[np.float64]
 Rows = tuple[sparse.csr_array, Floats]
+
+
+#: How often the waiting thread looks up [s], and how many looks a solver may overrun its time limit.
+_LOOK_S, _GRACE = 0.05, 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +48,7 @@ def relax(cost: Floats, equalities: Rows, limits: Rows, *, seconds: float) -> Re
     if len(cost) == 0:
         # No rope fits any run, and every line wants one.
         raise NoAnswer(impossible=True)
-    result = _watched(
+    result = _solver.run(
         lambda: linprog(
             cost,
             A_ub=limits[0] if limits[0].shape[0] else None,
@@ -52,7 +58,8 @@ def relax(cost: Floats, equalities: Rows, limits: Rows, *, seconds: float) -> Re
             bounds=(0, None),
             method="highs-ipm",
             options={"time_limit": max(seconds, 0.01)},
-        )
+        ),
+        seconds,
     )
     if result.status != 0:
         raise NoAnswer(impossible=result.status == 2)
@@ -71,15 +78,15 @@ def integers(
     most: Floats,
     *,
     seconds: float,
-    size: float,
+    gap: float = 0.0,
 ) -> tuple[NDArray[np.int64], float, bool]:
     """Solve the integer program on the kept columns, each at most `most`.
 
-    Costs are whole numbers, so a gap below 1 in a value of about `size` proves an answer best.
-    Gives all columns (zero where not kept), the solver's lower bound over the kept columns, and whether it is proven.
+    Gives all columns (zero where not kept), the solver's lower bound over the kept columns, and whether it is done:
+    its gap is then at most `gap` of the value.
     NoAnswer when there is no solution, or none was found in time.
     """
-    result = _watched(
+    result = _solver.run(
         lambda: milp(
             cost[keep],
             integrality=whole[keep].astype(int),
@@ -88,8 +95,9 @@ def integers(
                 LinearConstraint(equalities[0][:, keep], equalities[1], equalities[1]),
                 *([LinearConstraint(limits[0][:, keep], -np.inf, limits[1])] if limits[0].shape[0] else []),
             ],
-            options={"time_limit": max(seconds, 0.01), "mip_rel_gap": 0.9 / max(1.0, abs(size))},
-        )
+            options={"time_limit": max(seconds, 0.01), "mip_rel_gap": gap},
+        ),
+        seconds,
     )
     if result.x is None:
         raise NoAnswer(impossible=result.status == 2)
@@ -109,21 +117,53 @@ def row(values: Floats, at_most: float) -> Rows:
     return sparse.csr_array(values.reshape(1, -1)), np.array([at_most], float)
 
 
-def _watched(solve: Callable[[], Any]) -> Any:
-    """Run in a thread and wait, so that an interrupt is not held up by the solver."""
-    answer: list[Any] = []
-    failure: list[BaseException] = []
+class _SolverThread:
+    """The one thread in which the solver runs.
 
-    def work() -> None:
-        try:
-            answer.append(solve())
-        except BaseException as error:  # handed over to the waiting thread below
-            failure.append(error)
+    The solver keeps a scheduler for the thread that first called it and can wait for ever when called from thread after
+    thread, so it always gets the same one. A solve that was left, by an interrupt or because it overran its time, goes
+    on by itself; until it ends there are no further answers.
+    """
 
-    thread = threading.Thread(target=work, daemon=True)
-    thread.start()
-    while thread.is_alive():
-        thread.join(0.05)
-    if failure:
-        raise failure[0]
-    return answer[0]
+    def __init__(self) -> None:
+        self._jobs: queue.SimpleQueue[Callable[[], None]] = queue.SimpleQueue()
+        self._thread: threading.Thread | None = None
+        self._left = threading.Event()
+        self._left.set()
+
+    def run(self, solve: Callable[[], Any], seconds: float) -> Any:
+        """Run a solve and wait for it, in a way that Ctrl-C can break, to a little past its time."""
+        if self._thread is None or not self._thread.is_alive():
+            # Also after a fork: threads do not come along.
+            self._thread = threading.Thread(target=self._work, name="solver", daemon=True)
+            self._thread.start()
+        if not self._left.is_set():
+            raise NoAnswer(impossible=False)
+        answer: list[Any] = []
+        failure: list[BaseException] = []
+
+        def job() -> None:
+            try:
+                answer.append(solve())
+            except BaseException as error:  # handed over to the waiting thread below
+                failure.append(error)
+            finally:
+                self._left.set()
+
+        self._left.clear()
+        self._jobs.put(job)
+        looks = math.inf if seconds > 1e5 else math.ceil(max(seconds, 0.0) / _LOOK_S) + _GRACE
+        while not self._left.wait(_LOOK_S):
+            looks -= 1
+            if looks < 0:
+                raise NoAnswer(impossible=False)
+        if failure:
+            raise failure[0]
+        return answer[0]
+
+    def _work(self) -> None:
+        while True:
+            self._jobs.get()()
+
+
+_solver = _SolverThread()
