@@ -196,7 +196,7 @@ class _Search:
         self.progress("fewest changes", None, None)
         relaxed = highs.relax(cascade.changes, cascade.equalities, limits, seconds=self.seconds())
         changes = whole_bound(relaxed.value)
-        most = int(cascade.changes.max(initial=0)) * sum(line.places for line in self.problem.lines)
+        most = round(max(cascade.changes.tolist(), default=0.0)) * sum(line.places for line in self.problem.lines)
         while True:
             row = highs.row(cascade.changes, changes)
             try:
