@@ -260,3 +260,20 @@ def test_the_judge_sees_a_rope_that_is_too_short_and_one_taken_twice() -> None:
     assert faults(problem, broken)
     assert faults(problem, replace(plan, mass_g=plan.mass_g + 1))
     assert faults(problem, replace(plan, hangs=plan.hangs[1:]))
+
+
+def test_a_stop_before_anything_is_found_does_not_call_it_impossible() -> None:
+    """A pinned rope that the hand method does not place: stopped at once, nothing is known."""
+    tight = next(
+        p
+        for p in map(random_problem, itertools.count())
+        if not plan_by_hand(p).found and assign_ropes(p, explain=False).found
+    )
+    told: list[str] = []
+
+    def stop_at_first(stage: str, best: float | None, bound: float | None) -> None:
+        told.append(stage)
+        if len(told) == 1:
+            raise KeyboardInterrupt
+
+    assert assign_ropes(tight, progress=stop_at_first).status == "unknown"

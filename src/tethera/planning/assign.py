@@ -139,7 +139,9 @@ class _Search:
     ) -> None:
         self.problem, self.allowance, self.prefer = problem, allowance, prefer
         self.seconds, self.progress = seconds, progress
-        self.best = plan_by_hand(problem)
+        by_hand = plan_by_hand(problem)
+        # The hand method proves nothing: that it finds no plan says nothing about whether there is one.
+        self.best = by_hand if by_hand.found else Plan("unknown")
         self.extra: list[Rows] = []
 
     def run(self) -> None:
@@ -153,8 +155,6 @@ class _Search:
         except NoAnswer as none:
             if none.impossible:
                 self.best = Plan("impossible")
-            elif self.best.status == "impossible":
-                self.best = Plan("unknown")
             return
         certified = mass_bound_g(cascade, mass.prices, changes) if mass.prices and not cascade.join_choices else 0
         bounds = Bounds(joins.bound, changes if joins.proven else 0, max(certified, mass.bound))
