@@ -34,6 +34,33 @@ def test_a_cell_that_cannot_be_read_is_named_by_its_address():
 
 
 @pytest.mark.parametrize(
+    ("cell", "why"), [("?", "could not be read"), ("deep", "could not be read"), (None, "is missing"), (0, "is 0 m")]
+)
+def test_a_pitch_without_a_depth_that_can_be_read_is_said_to_be_left_out(cell, why):
+    reading = read_route_rows([["Pitch", "Depth", "Bolts"], ["First", 12, 2], ["Third", cell, 3]])
+    [finding] = reading.findings
+    assert (finding.code, finding.where) == ("pitch-left-out", "cell B3")
+    assert finding.message == f"“Third” is not in the route: its depth {why}."
+    assert finding.way_out == "Write its depth, then plan again."
+
+
+def test_a_traverse_whose_depth_cannot_be_read_is_left_out_and_one_without_a_depth_is_not():
+    rows = [["Pitch", "Depth", "Traverse"], ["A", "?", 5], ["B", None, 5]]
+    reading = read_route_rows(rows)
+    assert [pitch.name for pitch in reading.route.pitches] == ["B"]
+    assert [finding.code for finding in reading.findings] == ["pitch-left-out"]
+
+
+@pytest.mark.parametrize("cell", ["?", "some", "1,250", "-3", "5 fathoms"])
+def test_a_length_of_a_route_is_not_told_to_measure_a_rope(cell):
+    [finding] = read_route_rows([["Pitch", "Depth", "Rope"], ["First", 12, cell]]).findings
+    words = f"{finding.message} {finding.way_out}"
+    assert "Measure" not in words
+    assert "xpected" not in words
+    assert words.endswith("Write metres, as 22 m; until then it counts as not known.")
+
+
+@pytest.mark.parametrize(
     "rows", [[], [[]], [["Pitch", "Rope"], ["A", 5]], [["Pitch", "Depth"]], [["Pitch", "Depth"], ["A", "x"]]]
 )
 def test_a_table_without_depths_is_unreadable(rows):

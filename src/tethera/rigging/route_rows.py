@@ -31,8 +31,9 @@ _TOTAL = re.compile(r"(?:total|totals|sum|all)\b.*", re.IGNORECASE)
 def read_route_rows(rows: Sequence[Sequence[Cell]], *, source: str = "sheet", name: str = "Route") -> RouteReading:
     """Read a table of pitches whose first row holds the headings.
 
-    A cell that cannot be read is left empty with a finding at its address; only a table without headings for pitch and
-    depth, or without any pitch, is unreadable. A bare number is in the unit its heading names, else in metres.
+    A cell that cannot be read is left empty with a finding at its address; a pitch whose depth cannot be read stays out
+    of the route with a finding "pitch-left-out". Only a table without headings for pitch and depth, or without any
+    pitch, is unreadable. A bare number is in the unit its heading names, else in metres.
     """
     columns, units = _headings(rows, source)
     found: list[Finding] = []
@@ -90,8 +91,11 @@ class _Row:
         self.number, self.cells, self.columns, self.units, self.found = number, cells, columns, units, found
 
     def doubt(self, key: str, message: str, way_out: str) -> None:
+        self.find("cell-unreadable", key, message, way_out)
+
+    def find(self, code: str, key: str, message: str, way_out: str) -> None:
         where = f"cell {cell_address(self.number - 1, self.columns[key])}"
-        self.found.append(Finding("cell-unreadable", where, message, way_out))
+        self.found.append(Finding(code, where, message, way_out))
 
     def words(self, key: str) -> str:
         cell = self.cells.get(key)
@@ -110,7 +114,8 @@ class _Row:
             words = f"{cell:.4f}" if isinstance(cell, float | int) else cell
             return read_measure(words, unit=self.units[key])
         except (ValueError, OverflowError) as error:
-            self.doubt(key, f"{str(error)[:200].rstrip('.')}.", "It is read as not known; write metres, as 22 m.")
+            what = str(error).partition("; expected")[0][:200]
+            self.doubt(key, f"{what}.", "Write metres, as 22 m; until then it counts as not known.")
             return None
 
     def metres(self, key: str) -> float | None:
@@ -123,22 +128,37 @@ class _Row:
             return None
         numbers = re.fullmatch(r"[~≈]?\s*([0-9]{1,3}(?:\s*\+\s*[0-9]{1,3})*)\s*\??", words)
         if numbers is None:
-            self.doubt(key, f"“{words[:60]}” is no number of {key}.", "It is read as not known; write a whole number.")
+            self.doubt(
+                key,
+                f"“{words[:60]}” is no number of {key}.",
+                "Write a whole number; until then it counts as not known.",
+            )
             return None
         return sum(int(part) for part in re.findall(r"[0-9]+", numbers[1]))
 
 
-def _pitch(row: _Row, title: str, taken: set[str]) -> Pitch | None:
+def _depth(row: _Row, title: str, traverse_m: float) -> Measure | None:
+    """Depth of a pitch; None where the pitch must stay out of the route, which a finding then says."""
+    written = "depth" in row.cells
+    doubts = len(row.found)
     depth = row.measure("depth")
+    if depth is not None and depth.high_m > 0:
+        return depth
+    if traverse_m and (depth is not None or not written):
+        return Measure(0.0, 0.0)
+    del row.found[doubts:]  # one finding that says what follows is enough
+    why = "its depth is 0 m" if depth is not None else f"its depth {'could not be read' if written else 'is missing'}"
+    row.find(
+        "pitch-left-out", "depth", f"“{title[:80]}” is not in the route: {why}.", "Write its depth, then plan again."
+    )
+    return None
+
+
+def _pitch(row: _Row, title: str, taken: set[str]) -> Pitch | None:
     traverse = row.metres("traverse") or 0.0
-    if depth is None or depth.high_m <= 0:
-        if not traverse:
-            if "depth" not in row.cells:
-                row.doubt("depth", f"“{title}” has no depth.", "The row is left out; write its depth.")
-            elif depth is not None:
-                row.doubt("depth", f"“{title}” has a depth of 0 m.", "The row is left out; write its depth.")
-            return None
-        depth = Measure(0.0, 0.0)
+    depth = _depth(row, title, traverse)
+    if depth is None:
+        return None
     name, again = title[:80], 2
     while name in taken:
         name, again = f"{title[:70]} ({again})", again + 1

@@ -2,7 +2,7 @@
 
 import re
 
-from tethera.basics import METRES_IN, Unit, read_length
+from tethera.basics import METRES_IN, Finding, Unit, read_length
 from tethera.rigging.route import Measure
 
 _UNITS = {
@@ -71,9 +71,17 @@ def _one(piece: str, unit: str | None, whole: str) -> float:
     except (ValueError, OverflowError):
         raise ValueError(f"“{whole}” is not a length that can be read; expected {EXPECTED}") from None
     if reading.length_cm is None:
-        doubt = reading.findings[0]
-        raise ValueError(f"{doubt.message} {doubt.way_out} Expected {EXPECTED}")
+        raise ValueError(f"{_why_not(reading.findings[0], whole)}; expected {EXPECTED}")
     return reading.length_cm / 100
+
+
+def _why_not(doubt: Finding, whole: str) -> str:
+    """What is wrong with a length of a route; a rope's own doubts advise to measure the rope, which is no help here."""
+    if doubt.code == "length-missing":
+        return f"“{whole}” gives no number"
+    if doubt.code == "length-ambiguous":
+        return f"“{whole}” could mean two lengths"
+    return doubt.message.rstrip(".") if doubt.code == "length-unit-unknown" else f"“{whole}” is no length"
 
 
 def _unit(name: str | None) -> Unit:
