@@ -33,6 +33,18 @@ def test_a_cell_that_cannot_be_read_is_named_by_its_address():
     assert [pitch.name for pitch in reading.route.pitches] == ["A", "C"]
 
 
+def test_a_title_and_empty_rows_may_stand_above_the_headings():
+    rows = [["Rigging list, depth as surveyed", None], [], ["Depth"], ["Pitch", "Depth (m)", "Bolts"]]
+    reading = read_route_rows([*rows, ["First", 12, 2], ["Second", 9, "some"]])
+    assert [(pitch.name, pitch.depth_m) for pitch in reading.route.pitches] == [("First", 12.0), ("Second", 9.0)]
+    assert [finding.where for finding in reading.findings] == ["cell C6"]
+
+
+def test_headings_below_the_tenth_row_are_not_looked_for():
+    with pytest.raises(UnreadableRoute, match="first 10 rows"):
+        read_route_rows([*[["words"]] * 10, ["Pitch", "Depth"], ["First", 12]])
+
+
 @pytest.mark.parametrize(
     ("cell", "why"), [("?", "could not be read"), ("deep", "could not be read"), (None, "is missing"), (0, "is 0 m")]
 )

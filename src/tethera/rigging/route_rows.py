@@ -25,21 +25,23 @@ HEADINGS: dict[str, tuple[str, ...]] = {
 LENGTHS = ("depth", "guide_rope", "traverse", "to_next")
 COUNTS = ("anchors", "rebelays", "deviations")
 MOST_ROWS = 2000
+#: Rows among which the headings are looked for: a title, a date and the like may stand above them.
+HEADING_ROWS = 10
 _TOTAL = re.compile(r"(?:total|totals|sum|all)\b.*", re.IGNORECASE)
 
 
 def read_route_rows(rows: Sequence[Sequence[Cell]], *, source: str = "sheet", name: str = "Route") -> RouteReading:
-    """Read a table of pitches whose first row holds the headings.
+    """Read a table of pitches whose headings stand in one of the first ten rows.
 
     A cell that cannot be read is left empty with a finding at its address; a pitch whose depth cannot be read stays out
     of the route with a finding "pitch-left-out". Only a table without headings for pitch and depth, or without any
     pitch, is unreadable. A bare number is in the unit its heading names, else in metres.
     """
-    columns, units = _headings(rows, source)
+    at, columns, units = _headings(rows, source)
     found: list[Finding] = []
     pitches: list[Pitch] = []
     totals = Totals()
-    for number, row in enumerate(rows[1 : MOST_ROWS + 1], start=2):
+    for number, row in enumerate(rows[at + 1 : at + MOST_ROWS + 1], start=at + 2):
         cells = {key: row[column] for key, column in columns.items() if column < len(row) and not _empty(row[column])}
         if not cells:
             continue
@@ -49,10 +51,10 @@ def read_route_rows(rows: Sequence[Sequence[Cell]], *, source: str = "sheet", na
             totals = Totals(reader.measure("guide_rope"), reader.measure("depth"), reader.count("anchors"))
         elif pitch := _pitch(reader, title or f"Pitch {len(pitches) + 1}", {p.name for p in pitches}):
             pitches.append(pitch)
-    if len(rows) > MOST_ROWS + 1:
+    if len(rows) > at + MOST_ROWS + 1:
         found.append(Finding("rows-left-out", source, f"Only {MOST_ROWS:,} rows were read.", "Split the table."))
     if not pitches:
-        raise UnreadableRoute(2, 1, "expected at least one row with a depth", source=source, cell="A2")
+        raise UnreadableRoute(at + 2, 1, "expected at least one row with a depth", source=source, cell=f"A{at + 2}")
     route = Route(name, tuple(pitches), stated_totals=totals)
     return RouteReading(route, (*found, *route_findings(route)))
 
@@ -61,10 +63,20 @@ def _empty(cell: Cell) -> bool:
     return cell is None or (isinstance(cell, str) and not cell.strip())
 
 
-def _headings(rows: Sequence[Sequence[Cell]], source: str) -> tuple[dict[str, int], dict[str, Unit]]:
+def _headings(rows: Sequence[Sequence[Cell]], source: str) -> tuple[int, dict[str, int], dict[str, Unit]]:
+    """The row with the most known headings, a depth among them: its index, and the columns and units it names."""
+    read = [(at, *_row_of_headings(row)) for at, row in enumerate(rows[:HEADING_ROWS])]
+    read = [one for one in read if "depth" in one[1]]
+    if not read:
+        words = f"expected headings with Pitch, Depth, Rope, Anchors in one of the first {HEADING_ROWS} rows"
+        raise UnreadableRoute(1, 1, words, source=source, cell="A1")
+    return max(read, key=lambda one: len(one[1]))
+
+
+def _row_of_headings(row: Sequence[Cell]) -> tuple[dict[str, int], dict[str, Unit]]:
     columns: dict[str, int] = {}
     units: dict[str, Unit] = {}
-    for column, cell in enumerate(rows[0] if rows else ()):
+    for column, cell in enumerate(row):
         if not isinstance(cell, str):
             continue
         words = cell.strip().lower()[:80]
@@ -74,11 +86,6 @@ def _headings(rows: Sequence[Sequence[Cell]], source: str) -> tuple[dict[str, in
         if meant and meant not in columns:
             columns[meant] = column
             units[meant] = "ft" if unit and unit[1].startswith("f") else "m"
-    missing = [key for key in ("depth",) if key not in columns]
-    if missing:
-        raise UnreadableRoute(
-            1, 1, "expected a row of headings with Pitch, Depth, Rope, Anchors", source=source, cell="A1"
-        )
     return columns, units
 
 
