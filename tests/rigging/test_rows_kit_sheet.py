@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tethera.rigging import UnreadableRoute, kit, read_route_rows, rigging_sheet, rope_needs
+from tethera.rigging import UnreadableRoute, kit, read_route, read_route_rows, rigging_sheet, rope_needs
 
 
 def test_a_table_of_pitches_with_headings_and_cells_as_people_write_them():
@@ -43,6 +43,16 @@ def test_a_title_and_empty_rows_may_stand_above_the_headings():
 def test_headings_below_the_tenth_row_are_not_looked_for():
     with pytest.raises(UnreadableRoute, match="first 10 rows"):
         read_route_rows([*[["words"]] * 10, ["Pitch", "Depth"], ["First", 12]])
+
+
+def test_more_rebelays_and_deviations_than_anchors_are_doubted_in_both_kinds_of_file():
+    """5 rebelays cannot be among 2 anchors: docs/routes.md counts rebelays and deviations as anchors."""
+    written = 'name = "A"\n[[pitch]]\nname = "First"\ndepth = "12 m"\nanchors = 2\nrebelays = 4\ndeviations = 1\n'
+    rows = [["Pitch", "Depth", "Anchors", "Rebelays", "Deviations"], ["First", 12, 2, 4, 1], ["Second", 12, 5, 4, 1]]
+    for reading in (read_route(written), read_route_rows(rows)):
+        [finding] = reading.findings
+        assert (finding.code, finding.where) == ("anchors-fewer-than-their-parts", "First")
+        assert finding.message == "2 anchors are stated, but 5 rebelays and deviations among them."
 
 
 @pytest.mark.parametrize(

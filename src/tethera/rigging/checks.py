@@ -56,6 +56,16 @@ def _pitch_findings(pitch: Pitch) -> list[Finding]:
                 "The list is used; check whether one is missing.",
             )
         )
+    among = (pitch.rebelays or 0) + (pitch.deviations or 0)
+    if not pitch.anchors and pitch.anchor_count is not None and among > pitch.anchor_count:
+        found.append(
+            Finding(
+                "anchors-fewer-than-their-parts",
+                pitch.name,
+                f"{pitch.anchor_count} anchors are stated, but {among} rebelays and deviations among them.",
+                "The number of anchors is used; write it with rebelays and deviations included.",
+            )
+        )
     if pitch.rope_goes_on and pitch.to_next_m is None:
         found.append(
             Finding(
