@@ -55,7 +55,7 @@ class _Keeper:
     def need_cm(self, line: int, i: int, j: int) -> int:
         """Rope the whole span would take; more than any rope when it is no run."""
         run = self.runs[line].get((i, j))
-        return max(run.needs_cm) if run else 10**9
+        return max(run.needs_cm, default=0) if run else 10**9
 
     def cover(self, line: int, i: int, j: int) -> list[Hang] | None:
         """Hang the span on one rope, else split it where the upper part is longest."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
+from tethera.planning.margins import need_at_cm
 from tethera.planning.plan import Hang, Plan, Shortfall
 from tethera.planning.trip import RopeUse, Unmet
 from tethera.planning.trip_problem import FreeRope, TripProblem
@@ -12,42 +13,62 @@ def metres(length_cm: float) -> str:
     return f"{length_cm / 100:.2f}".rstrip("0").rstrip(".") + " m"
 
 
-def rope_uses(problem: TripProblem, plan: Plan, free: Sequence[FreeRope]) -> Iterator[RopeUse]:
-    """Each rope of the plan in order of use, line by line."""
-    pinned = {(pin.rope, pin.line) for pin in problem.problem.pins}
+def rope_uses(problem: TripProblem, plan: Plan, free: Sequence[FreeRope]) -> list[RopeUse]:
+    """Each rope of the plan, trip by trip in order of use; a second line goes with its pitch."""
     hangs = sorted(plan.hangs, key=lambda hang: (hang.line, hang.begin))
-    for before, hang in zip([None, *hangs], hangs, strict=False):
-        trip, line = problem.lines[hang.line]
-        run = problem.run_of(hang)
-        follows = before is not None and before.line == hang.line and bool(before.changes)
-        above = before.ropes[-1] if before is not None and follows else None
-        for number, name in enumerate(hang.ropes):
-            rope = problem.by_name[name]
-            joined = len(hang.ropes) > 1
-            why = "you asked for it here" if (name, hang.line) in pinned else _why(problem, plan, hang, rope, free)
-            yield RopeUse(
-                problem.trips[trip].route.name,
-                line.name,
-                name,
-                problem.place(hang.line, hang.begin) if number == 0 else "join in mid-drop",
-                problem.place(hang.line, hang.end) if number == len(hang.ropes) - 1 else "join in mid-drop",
-                tuple(problem.pitch_name(hang.line, pitch) for pitch in hang.pitches),
-                run.mean_m,
-                run.sd_m,
-                hang.need_cm,
-                rope.length_cm,
-                _together_cm(problem, hang) - hang.need_cm if joined else rope.length_cm - hang.need_cm,
-                problem.chance_hang_short(hang),
-                rope.mass_g,
-                why,
-                hang.ropes[number - 1] if number else above,
-                hang.begin,
-                hang.end,
-                hang.line,
-                trip,
-                line.places[hang.begin].anchor,
-                problem.pitch_name(hang.line, line.places[hang.begin].pitch),
-            )
+    uses = [
+        use
+        for before, hang in zip([None, *hangs], hangs, strict=False)
+        for use in _uses(problem, plan, before, hang, free)
+    ]
+    order = [
+        (problem.lines[hang.line][0], min(hang.pitches, default=0), hang.line, hang.begin)
+        for hang in hangs
+        for _ in hang.ropes
+    ]
+    return [use for _, use in sorted(zip(order, uses, strict=True), key=lambda pair: pair[0])]
+
+
+def _uses(
+    problem: TripProblem, plan: Plan, before: Hang | None, hang: Hang, free: Sequence[FreeRope]
+) -> Iterator[RopeUse]:
+    """The ropes of one hang, from the top; of joined ropes only the last has something left over."""
+    pinned = {(pin.rope, pin.line) for pin in problem.problem.pins}
+    trip, line = problem.lines[hang.line]
+    run = problem.run_of(hang)
+    follows = before is not None and before.line == hang.line and bool(before.changes)
+    above = before.ropes[-1] if before is not None and follows else None
+    spare_cm = _together_cm(problem, hang) - hang.need_cm
+    for number, name in enumerate(hang.ropes):
+        rope = problem.by_name[name]
+        first, last = number == 0, number == len(hang.ropes) - 1
+        if len(hang.ropes) > 1:
+            need_cm = rope.length_cm - (spare_cm if last else 0)
+        else:
+            need_cm = need_at_cm(run.mean_m, run.sd_m, rope.sd_cm, problem.z)
+        yield RopeUse(
+            trip=problem.trips[trip].route.name,
+            line=line.name,
+            rope=name,
+            begins=problem.place(hang.line, hang.begin) if first else "join in mid-drop",
+            ends=problem.place(hang.line, hang.end) if last else "join in mid-drop",
+            pitches=tuple(problem.pitch_name(hang.line, pitch) for pitch in hang.pitches),
+            need_mean_m=run.mean_m,
+            need_sd_m=run.sd_m,
+            need_cm=need_cm,
+            length_cm=rope.length_cm,
+            left_cm=rope.length_cm - need_cm,
+            chance_short=problem.chance_hang_short(hang),
+            mass_g=rope.mass_g,
+            why="you asked for it here" if (name, hang.line) in pinned else _why(problem, plan, hang, rope, free),
+            joined_to=above if first else hang.ropes[number - 1],
+            begin_place=hang.begin,
+            end_place=hang.end,
+            line_index=hang.line,
+            trip_index=trip,
+            begin_anchor=line.places[hang.begin].anchor if first else None,
+            begin_pitch=problem.pitch_name(hang.line, line.places[hang.begin].pitch),
+        )
 
 
 def _together_cm(problem: TripProblem, hang: Hang) -> int:
@@ -57,9 +78,8 @@ def _together_cm(problem: TripProblem, hang: Hang) -> int:
 def _why(problem: TripProblem, plan: Plan, hang: Hang, rope: FreeRope, free: Sequence[FreeRope]) -> str:
     parts = []
     if len(hang.ropes) > 1:
-        parts.append(
-            f"joined in mid-drop with {' and '.join(n for n in hang.ropes if n != rope.rope)}: no one rope reaches"
-        )
+        others = " and ".join(name for name in hang.ropes if name != rope.rope)
+        parts.append(f"joined in mid-drop with {others}: no one rope that may be used here reaches")
     else:
         parts.append(_beside_others(problem, plan, hang, rope, free))
     if len(hang.pitches) > 1:
@@ -114,7 +134,13 @@ def bound_in_words(plan: Plan) -> str:
     if not plan.found:
         return "proven impossible" if plan.status == "impossible" else "nothing found in time, nothing proven"
     if plan.status == "optimal":
-        return "proven best: no plan has fewer joins and changes and carries less"
+        if plan.bounds is not None and plan.mass_g > plan.bounds.mass_g:
+            more_g = plan.mass_g - plan.bounds.mass_g
+            return (
+                "proven at this margin: fewest joins and changes; "
+                f"{more_g} g over the lightest there can be, given up for less left over or less wear"
+            )
+        return "proven best at this margin: no plan has fewer joins, then fewer changes, then less mass"
     if plan.bounds is None:
         return "worked out by hand rules only: nothing is proven"
     best = plan.bounds
@@ -137,7 +163,7 @@ def _unmet(problem: TripProblem, short: Shortfall) -> Unmet:
         case "too-few":
             longer = metres(short.need_cm or 0)
             words = (
-                f"However it is rigged, {short.needed} ropes of at least {longer} are needed; {short.free} are free."
+                f"However it is rigged, {short.needed} ropes longer than {longer} are needed; {short.free} are free."
             )
             return Unmet("too-few", words)
         case "pitches":

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Literal
 
+from tethera.planning.check import faults
 from tethera.planning.choices import Choices, Wishes, read_wishes
 from tethera.planning.margins import z_of
 from tethera.planning.plan import Budget, Plan, Progress, no_limit, silent
@@ -34,10 +35,16 @@ class Trip:
 
     @property
     def window(self) -> tuple[int, int]:
-        """Days as whole numbers, the last one excluded; a trip without days overlaps all others."""
+        """Days as whole numbers, the last one excluded; a trip without days overlaps all others.
+
+        A rope that comes back is washed, dried and checked before another trip may have it.
+        """
         if self.begins is None:
             return (0, 10**7)
-        return self.begins.toordinal(), (self.ends or self.begins).toordinal() + 1
+        from tethera.rope import load_table, read_figure
+
+        turnaround = round(read_figure(load_table("planning", "joins")["turnaround"]).value)
+        return self.begins.toordinal(), (self.ends or self.begins).toordinal() + 1 + turnaround
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +168,11 @@ def plan_trip(
     free = [rope for rope in free if rope.rope not in wishes.leave]
     excluded = [*excluded, *((rope, "left at home as you asked") for rope in sorted(wishes.leave))]
     search = _Search(list(trips), lines, free, wishes, wanted, seconds, progress)
-    best = search.at_confidence(wanted.confidence)
+    best = _searched(search, wanted)
+    wrong = faults(best.problem.problem, best.plan) if best.plan.found else []
+    if wrong:
+        # The judge shares nothing with the planner: a plan it faults is never given to anybody.
+        raise RuntimeError(f"a plan failed its check: {'; '.join(wrong)}")
     return replace(_told(search, best, wanted), excluded=tuple(excluded))
 
 
@@ -181,6 +192,8 @@ class _Search:
         self.trips, self.lines, self.free, self.wishes, self.choices = trips, lines, free, wishes, choices
         self._seconds, self._progress = seconds, progress
         self.stopped = False
+        #: Time was up before the margin was settled.
+        self.cut_short = False
         self.tried: dict[float, _Tried] = {}
 
     def seconds(self) -> float:
@@ -228,7 +241,8 @@ class _Search:
         last = first
         for _ in range(_BISECTIONS):
             if self.seconds() <= 0:
-                break
+                self.cut_short = True
+                return min(good, key=_cost) if good else last
             middle = z_of(confidence, ropes) if not good and last is first else (low + high) / 2
             last = self.at(middle)
             if last.plan.found and 1 - last.chance_any_short >= confidence:
@@ -239,8 +253,25 @@ class _Search:
             else:
                 high = middle
         if good:
-            return min(good, key=lambda tried: (tried.plan.joins, tried.plan.changes, tried.plan.mass_g))
+            return min(good, key=_cost)
         return last if not last.plan.found else self.at(high)
+
+
+def _searched(search: _Search, wanted: Choices) -> _Tried:
+    """The best plan, or after Ctrl-C the best so far."""
+    try:
+        return search.at_confidence(wanted.confidence)
+    except KeyboardInterrupt:
+        search.stopped = search.cut_short = True
+        sure = [t for t in search.tried.values() if t.plan.found and 1 - t.chance_any_short >= (wanted.confidence or 0)]
+        so_far = sure or [t for t in search.tried.values() if t.plan.found]
+        if not so_far:
+            raise
+        return min(so_far, key=_cost) if sure else max(so_far, key=lambda tried: tried.z)
+
+
+def _cost(tried: _Tried) -> tuple[int, int, int]:
+    return tried.plan.joins, tried.plan.changes, tried.plan.mass_g
 
 
 def _told(search: _Search, best: _Tried, choices: Choices) -> TripPlan:
@@ -248,6 +279,9 @@ def _told(search: _Search, best: _Tried, choices: Choices) -> TripPlan:
     from tethera.planning.reasons import bound_in_words, rope_uses, unmet_in_words
 
     plan = best.plan
+    if search.cut_short and plan.status == "optimal":
+        # Best at this margin, but a smaller margin that is still sure enough was not looked for.
+        plan = replace(plan, status="feasible")
     costs = []
     for confidence in choices.compare if search.seconds() > 1 else ():
         other = search.at_confidence(confidence)
@@ -264,6 +298,8 @@ def _told(search: _Search, best: _Tried, choices: Choices) -> TripPlan:
         )
     reached = plan.found and (choices.confidence is None or 1 - best.chance_any_short >= choices.confidence)
     notes = () if reached or not plan.found or not choices.joint else (_not_reached(best, choices),)
+    if search.cut_short:
+        notes = (*notes, "Stopped before the margin was settled: a lighter plan may be as sure.")
     return TripPlan(
         plan.status,
         tuple(rope_uses(best.problem, plan, search.free)) if plan.found else (),
@@ -271,7 +307,7 @@ def _told(search: _Search, best: _Tried, choices: Choices) -> TripPlan:
         plan.changes,
         plan.mass_g,
         plan.left_over_cm,
-        bound_in_words(plan),
+        bound_in_words(best.plan),
         choices.confidence,
         best.chance_any_short if plan.found else None,
         best.z,

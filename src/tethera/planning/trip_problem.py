@@ -93,7 +93,8 @@ class TripProblem:
         self.sd_cm = max((rope.sd_cm for rope in self.free), default=0.0)
         known = [KnownLength(rope.length_cm, rope.sd_cm) for rope in self.free]
         parts = chains(known, z)
-        self.chains = [[known[i] for i in part] for part in parts]
+        # Without any rope the needs are still told, as of a rope whose length is known exactly.
+        self.chains = [[known[i] for i in part] for part in parts] or [[KnownLength(0, 0.0)]]
         chain_of = {i: number for number, part in enumerate(parts) for i in part}
         stock = tuple(self._stock_rope(rope, chain_of[i]) for i, rope in enumerate(self.free))
         self.runs: dict[tuple[int, int, int, tuple[int, ...]], rigging.Run] = {}
