@@ -140,3 +140,34 @@ def test_the_thickest_rope_and_the_strictest_wish_hold_for_the_whole_run(routes)
     runs = [run for line in rope_lines(route, longest_m=500.0) for run in line.runs if well in run.pitches]
     assert runs
     assert all(run.min_diameter_mm == 9.0 and run.type_a_only for run in runs)
+
+
+def test_a_second_line_on_one_way_of_a_choice_asks_for_no_rope_and_that_is_said():
+    """Whether it is rigged depends on the way chosen, so it must not be asked for in any case."""
+    text = """
+    name = "Fork"
+    [[pitch]]
+    name = "Top"
+    depth = "10 m"
+    second_line = "teaching"
+    [[pitch]]
+    name = "Left"
+    depth = "12 m"
+    second_line = "teaching"
+    [[pitch]]
+    name = "Right"
+    depth = "14 m"
+    instead_of = "Left"
+    second_line = "teaching"
+    [[pitch]]
+    name = "Last"
+    depth = "9 m"
+    second_line = "teaching"
+    """
+    reading = read_route(text)
+    lines = rope_lines(reading.route, longest_m=200)
+    assert [line.name for line in lines] == ["main", "teaching on Top", "teaching on Last"]
+    assert [(finding.code, finding.where) for finding in reading.findings] == [
+        ("second-line-left-out", "Left"),
+        ("second-line-left-out", "Right"),
+    ]

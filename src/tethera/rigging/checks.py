@@ -1,7 +1,7 @@
 """What cannot be, and what is odd, about a route."""
 
 from tethera.basics import Finding
-from tethera.rigging.route import Pitch, Route, chain_of
+from tethera.rigging.route import Pitch, Route, chain_of, in_a_choice
 
 #: Slack for numbers typed to the decimetre [m].
 _ROUNDING_M = 0.05
@@ -30,7 +30,21 @@ def check_geometry(pitch: Pitch) -> tuple[str, str] | None:
 def route_findings(route: Route) -> tuple[Finding, ...]:
     """Doubts that need nothing but the route's own words."""
     found = [finding for pitch in route.pitches for finding in _pitch_findings(pitch)]
-    return (*found, *_total_findings(route))
+    return (*found, *_second_line_findings(route), *_total_findings(route))
+
+
+def _second_line_findings(route: Route) -> list[Finding]:
+    choice = in_a_choice(route.pitches)
+    return [
+        Finding(
+            "second-line-left-out",
+            pitch.name,
+            f"No rope is planned for its second line ({pitch.second_line}): it is one way of a choice.",
+            "If it is rigged, take a rope for it, or leave only that way in the route and plan again.",
+        )
+        for pitch in route.pitches
+        if pitch.second_line and pitch.name in choice
+    ]
 
 
 def _pitch_findings(pitch: Pitch) -> list[Finding]:

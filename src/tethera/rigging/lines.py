@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from tethera.rigging.knots import KnotLengths
 from tethera.rigging.metres import Item, depth_share, item_of
 from tethera.rigging.parts import Part, Step, steps_of
-from tethera.rigging.route import Pitch, Route
+from tethera.rigging.route import Pitch, Route, in_a_choice
 
 #: Choices ("or") one rope may run across; more only multiplies paths.
 _MOST_CHOICES = 4
@@ -106,7 +106,7 @@ class _Graph:
 
 
 def rope_lines(route: Route, *, longest_m: float, knots: KnotLengths | None = None) -> tuple[Line, ...]:
-    """The main way, cut where ropes are left in place, then one line for each second line.
+    """The main way, cut where ropes are left in place, then one line for each second line outside a choice.
 
     Parameters
     ----------
@@ -164,11 +164,16 @@ def _graphs(route: Route, knots: KnotLengths) -> list[_Graph]:
 
 
 def _second_lines(numbered: list[tuple[int, Pitch]]) -> Iterator[tuple[str, list[tuple[int, Pitch]]]]:
-    """Neighbouring pitches with the same second line share it."""
+    """Neighbouring pitches with the same second line share it.
+
+    Lines are chosen apart, so that a second line cannot wait for the way its pitch is on: on a way of a choice it is left
+    out, and `route_findings` says so.
+    """
+    choice = in_a_choice([pitch for _, pitch in numbered])
     group: list[tuple[int, Pitch]] = []
     seen: set[str] = set()
     for index, pitch in [*numbered, (-1, None)]:
-        words = None if pitch is None else pitch.second_line
+        words = None if pitch is None or pitch.name in choice else pitch.second_line
         if group and words != group[0][1].second_line:
             name = f"{group[0][1].second_line} on {group[0][1].name}"
             yield (name if name not in seen else f"{name} (pitch {group[0][0] + 1})"), group

@@ -225,3 +225,9 @@ class UnreadableRoute(Exception):
 def chain_of(route: Route) -> Sequence[Pitch]:
     """The pitches of the main way: those that replace no other."""
     return [pitch for pitch in route.pitches if not pitch.instead_of]
+
+
+def in_a_choice(pitches: Sequence[Pitch]) -> frozenset[str]:
+    """Names of the pitches of which only one way is rigged: those that replace others, and those replaced."""
+    replaced = {name for pitch in pitches for name in pitch.instead_of}
+    return frozenset(replaced | {pitch.name for pitch in pitches if pitch.instead_of})
