@@ -99,3 +99,23 @@ def test_any_text_gives_a_length_or_a_reason(text: str) -> None:
 def test_a_length_that_is_no_number_is_an_error(endless: float) -> None:
     with pytest.raises(ValueError, match="finite"):
         need_cm(endless)
+
+
+@pytest.mark.parametrize(
+    "written", ["20m, 25m", "20m,25m", "15m+20m", "20m and 25m", "20 m & 25 m", "60ft; 70ft", "20, 25", "20' + 25'"]
+)
+def test_two_lengths_in_one_cell_are_two_ropes_to_be_split(written: str) -> None:
+    reading = read_length(written)
+    assert reading.length_cm is None
+    assert [each.code for each in reading.findings] == ["length-ambiguous"]
+    assert "could be two ropes: split the row" in reading.findings[0].message
+
+
+@pytest.mark.parametrize("written", ["30m/40m", "30m - 40m", "30m or 40m"])
+def test_a_range_or_choice_is_seen_with_its_units_too(written: str) -> None:
+    assert [each.code for each in read_length(written).findings] == ["length-ambiguous"]
+
+
+@pytest.mark.parametrize(("centimetres", "shown"), [(-150, "-1.5"), (-5, "-0.05"), (-200, "-2"), (-1, "-0.01")])
+def test_what_is_short_is_shown_with_its_own_metres(centimetres: int, shown: str) -> None:
+    assert show_metres(centimetres) == shown

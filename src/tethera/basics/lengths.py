@@ -32,6 +32,10 @@ _NUMBER = r"\d+(?:[.,]\d+)*"
 _PLAIN = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>[a-z]+|')?\.?")
 _FEET_INCHES = re.compile(rf"(?P<feet>\d+)\s*(?:'|ft|feet|foot)\s*(?P<inches>{_NUMBER})\s*(?:\"|''|in|ins|inch|inches)")
 _METRES_CM = re.compile(r"(?P<metres>\d+)\s*m\s*(?P<cm>\d{1,2})(?:\s*cm)?")
+#: Two lengths in one cell, each perhaps with its unit: 20m, 25m; 15m+20m. A bare 12,5 is a decimal.
+_MAYBE_UNIT = r"\d\s*(?:[a-z]+\.?|['\"]+)?\s*"
+_SEVERAL = re.compile(rf"{_MAYBE_UNIT}(?:\band\b|\+|,\s|(?<=[a-z'\".]),|;|&)\s*\d")
+_CHOICE = re.compile(rf"{_MAYBE_UNIT}(?:/|-|–|\bor\b)\s*\d")
 #: Guards a float that should be whole: 28.35 m * 100 is 2835.0000000000005.
 _ROUNDING_SLACK_CM = 1e-6
 
@@ -133,14 +137,7 @@ def _feet_and_inches(words: str) -> Fraction | None:
 def _one_number(words: str, text: str, unit: Unit, where: str) -> Fraction | Finding:
     match = _PLAIN.fullmatch(words)
     if match is None:
-        choice = re.search(r"\d\s*(?:/|-|–|\bor\b|\band\b|\+|,\s+|;|&)\s*\d", words)
-        why = "could be two ropes, a range or a choice." if choice else "is not a length that can be read."
-        return Finding(
-            "length-ambiguous" if choice else "length-unreadable",
-            where,
-            f"“{text.strip()}” {why}",
-            "Split the row or pick one." if choice else "Write a number and its unit, as 45 m, 148 ft or 50 yd.",
-        )
+        return _no_number(words, text, where)
     written_unit = match["unit"]
     if written_unit is not None and written_unit not in _UNIT_WORDS:
         return Finding(
@@ -163,6 +160,17 @@ def _one_number(words: str, text: str, unit: Unit, where: str) -> Fraction | Fin
     return Fraction(number.replace(",", ".")) * METRES_IN[_UNIT_WORDS[written_unit] if written_unit else unit]
 
 
+def _no_number(words: str, text: str, where: str) -> Finding:
+    if _SEVERAL.search(words):
+        told = f"“{text.strip()}” could be two ropes: split the row."
+        return Finding("length-ambiguous", where, told, "Give each rope a row of its own, or pick one length.")
+    if _CHOICE.search(words):
+        told = f"“{text.strip()}” could be two ropes, a range or a choice."
+        return Finding("length-ambiguous", where, told, "Split the row or pick one.")
+    told = f"“{text.strip()}” is not a length that can be read."
+    return Finding("length-unreadable", where, told, "Write a number and its unit, as 45 m, 148 ft or 50 yd.")
+
+
 def _doubt(code: str, where: str, message: str, way_out: str) -> LengthReading:
     return LengthReading(None, (Finding(code, where, message, way_out),))
 
@@ -170,8 +178,10 @@ def _doubt(code: str, where: str, message: str, way_out: str) -> LengthReading:
 def show_metres(length_cm: int) -> str:
     """Metres with the centimetres only when there are any.
 
-    >>> show_metres(3000), show_metres(2835), show_metres(2830)
-    ('30', '28.35', '28.3')
+    >>> show_metres(3000), show_metres(2835), show_metres(2830), show_metres(-150)
+    ('30', '28.35', '28.3', '-1.5')
     """
-    metres, centimetres = divmod(length_cm, 100)
-    return str(metres) if centimetres == 0 else f"{metres}.{centimetres:02d}".rstrip("0")
+    # The sign apart: divmod rounds down, and would make -1.5 m of -2 m and 50 cm.
+    sign = "-" if length_cm < 0 else ""
+    metres, centimetres = divmod(abs(length_cm), 100)
+    return f"{sign}{metres}" if centimetres == 0 else f"{sign}{metres}.{centimetres:02d}".rstrip("0")
