@@ -4,7 +4,7 @@
 
 Each instance runs in a process of its own, so that its peak memory is its own. Lengths in the files are decimetres and
 masses per metre tenths of a gram; the planner works in centimetres and grams, and this door converts. Allowance 0,
-margins off, needs as given. Keys: name, status ("optimal", "feasible", "impossible", "unknown", or "unreadable"),
+margins off, needs as given. Keys: name, status ("optimal", "feasible", "infeasible", "unknown", or "unreadable"),
 knots, changes, mass_g, mass_bound_g, left_dm, seconds, rss_mb; null where there is no plan.
 """
 
@@ -18,6 +18,8 @@ from typing import Any
 
 #: A rope runs on to the next pitch over at most this many metres of passage.
 LONGEST_PASSAGE_DM = 250
+#: The planner speaks of what cannot be done; solvers, and readers of this output, of what is infeasible.
+WORDS = {"impossible": "infeasible"}
 NO_PLAN: dict[str, Any] = dict.fromkeys(("knots", "changes", "mass_g", "mass_bound_g", "left_dm"))
 
 
@@ -150,7 +152,7 @@ def solve(path: Path, limit_s: float) -> dict[str, Any]:
     begin = time.monotonic()
     plan = assign_ropes(problem, allowance=0.0, seconds=lambda: begin + limit_s - time.monotonic(), explain=False)
     seconds = round(time.monotonic() - begin, 3)
-    answer: dict[str, Any] = {"name": path.stem, "status": plan.status, **NO_PLAN}
+    answer: dict[str, Any] = {"name": path.stem, "status": WORDS.get(plan.status, plan.status), **NO_PLAN}
     if plan.found and plan.bounds is not None:
         wrong = faults(problem, plan)
         if wrong:
