@@ -113,3 +113,32 @@ def test_a_file_that_is_no_spreadsheet_ends_in_one_clear_line(tethera: Run, fold
     ran = tethera("import", "page.xls", "--code", "QT")
     assert ran.status == 2
     assert len(ran.err.strip().splitlines()) == 1
+
+
+def test_a_correction_strikes_an_event_and_the_record_still_shows_it(store: Run) -> None:
+    store("record", "retired", "1", "reason=wrong rope in hand")
+    life = store("rope", "1", "--json").json["life"]
+    number = str(life[-1]["number"])
+    assert f"{number}  " in store("rope", "1").out
+    assert store("record", "corrected", f"event={number}", "reason=it was QT4").status == 0
+    told = store("rope", "1", "--json").json
+    assert told["state"] == "ready"
+    assert [event["what"] for event in told["life"]][:2] == ["recorded-as-found", "retired"]
+
+
+def test_a_length_below_zero_is_refused_but_for_what_was_short_at_the_foot(store: Run) -> None:
+    assert store("record", "measured", "1", "length=-4m").status == 2
+    assert store("record", "used", "1", "left-over=-1.5m").status == 0
+    assert "(-1.5 m)" in store("rope", "1").out
+
+
+def test_numbers_may_say_their_unit(store: Run) -> None:
+    assert store("record", "weighed", "1", "mass=3.9kg").status == 0
+    life = store("rope", "1", "--json").json["life"]
+    assert life[-1]["mass_g"] == 3900
+
+
+def test_other_letters_for_a_store_that_has_its_own_are_refused(store: Run) -> None:
+    ran = store("import", "ropes.csv", "--code", "ZZ")
+    assert ran.status == 2
+    assert "QT" in ran.err

@@ -120,6 +120,7 @@ def test_the_packing_list_holds_every_rope_once_and_stoppers_first(store: Run, f
         (("--take", "1@Fifth"), "Fifth"),
         (("--leave", "QT99"), "QT99"),
         (("--limit", "0"), "--limit"),
+        (("--party", "0"), "at least one caver"),
         (("--on", "2026-12-05", "--on", "2026-12-06"), "2 days for 1 routes"),
     ],
 )
@@ -147,3 +148,46 @@ def test_a_spreadsheet_of_pitches_is_a_route_too(tethera: Run, folder: Path) -> 
 
 def test_a_file_that_is_not_there_is_said_in_words(tethera: Run) -> None:
     assert "there is no such file" in tethera("needs", "nowhere.toml").err
+
+
+def test_a_store_without_a_free_rope_says_so_and_why(store: Run) -> None:
+    for rope in range(1, 10):
+        store("record", "taken-out", str(rope))
+    ran = store("plan", "quillet.toml")
+    assert ran.status == 1
+    assert "cannot be rigged" in ran.out
+    assert "QT1 out since" in ran.out
+
+
+def test_a_pitch_that_cannot_be_read_is_said_on_top_of_the_plan(store: Run, folder: Path) -> None:
+    (folder / "pitches.csv").write_text("Pitch,Depth,Rope\nFirst,12,20\nSecond,?,30\n", encoding="utf-8")
+    first_line = store("plan", "pitches.csv").out.splitlines()[0]
+    assert first_line.startswith("NOT PLANNED")
+    assert "Second" in first_line
+
+
+def test_what_is_doubted_about_a_chosen_rope_stands_on_the_plan(store: Run) -> None:
+    chosen = store("plan", "quillet.toml", "--json").json
+    rope = chosen["trips"][0]["ropes"][0]["rope"]
+    assert any(finding["where"] == f"rope {rope}" for finding in chosen["findings"])
+
+
+def test_an_interrupt_at_any_stage_gives_a_plan_or_says_that_there_is_none_yet(
+    store: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tethera.cli import trips
+
+    stages: list[str] = []
+    monkeypatch.setattr(trips, "_tell_progress", lambda stage, best, bound: stages.append(stage))
+    assert store("plan", "quillet.toml").status == 0
+    for at in range(len(stages)):
+        told = iter(range(len(stages) + 1))
+
+        def interrupt(stage: str, best: float | None, bound: float | None) -> None:
+            if next(told, None) == at:  # noqa: B023
+                raise KeyboardInterrupt
+
+        monkeypatch.setattr(trips, "_tell_progress", interrupt)
+        ran = store("plan", "quillet.toml")
+        assert ran.status in (0, 1)
+        assert ("ropes" in ran.out and "Proven best" not in ran.out) or "Stopped" in ran.err or "Proven" in ran.out

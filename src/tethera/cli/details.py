@@ -5,6 +5,7 @@ Names are those of the event without the unit (length for length_cm), because th
 
 import dataclasses
 import difflib
+import re
 import types
 import typing
 from collections.abc import Callable, Iterator, Mapping
@@ -16,7 +17,7 @@ from tethera.cli.errors import WrongInput
 from tethera.store import EVENT_KINDS, Event, kind
 
 #: Given by the command itself, not as a detail.
-_NOT_A_DETAIL = ("happened", "rope", "event", "replacement")
+_NOT_A_DETAIL = ("happened", "rope", "replacement")
 _OWN_NAMES = {"mass_g_per_m": "mass-per-metre", "rope_type": "type"}
 _UNITS = ("_cm", "_m", "_mm", "_g", "_g_per_m", "_c", "_pence")
 
@@ -100,11 +101,14 @@ def _read(field: str, text: str, hint: Any, person: Callable[[str], str]) -> tup
 
 
 def _length_cm(field: str, text: str) -> int:
-    reading = read_length(text.removeprefix("-"), where=short_name(field))
+    short = text.strip().startswith("-")
+    if short and field != "left_over_cm":
+        # Only what was left over at the foot can be below zero: so much was short.
+        raise WrongInput(f"{short_name(field)}: “{text}” is below zero. Write the length as it is, as 45 m.")
+    reading = read_length(text.strip().removeprefix("-"), where=short_name(field))
     if reading.length_cm is None:
         raise WrongInput(str(reading.findings[0]))
-    # Only what was left over at the foot can be below zero: so much was short.
-    return -reading.length_cm if text.startswith("-") and field == "left_over_cm" else reading.length_cm
+    return -reading.length_cm if short else reading.length_cm
 
 
 def _plain(field: str, text: str, wanted: Any) -> Any:
@@ -123,23 +127,40 @@ def _plain(field: str, text: str, wanted: Any) -> Any:
         if wanted is date:
             return date.fromisoformat(text)
         if wanted in (int, float):
-            return wanted(_number(text))
+            return wanted(_number(field, text))
     except ValueError:
         expected = "a day as 2026-12-05" if wanted is date else "a number"
         raise WrongInput(f"{name}: “{text}” is not {expected}.") from None
     return text
 
 
-def _number(text: str) -> str:
-    """A number without the unit that may follow it: “650 g”, “10.5mm”, “58 g/m”."""
-    return text.strip().lower().rstrip("abcdefghijklmnopqrstuvwxyz/° ").replace(",", ".")
+#: What one of a written unit is in the unit of the field.
+_TIMES = {"_g": {"kg": 1000.0}, "_pence": {"£": 100.0, "pounds": 100.0, "pound": 100.0}, "_mm": {"cm": 10.0}}
+
+
+def _number(field: str, text: str) -> str:
+    """A number in the field's unit, from one that may say its own: “650 g”, “2.4 kg”, “10.5mm”, “£40”, “58 g/m”."""
+    words = text.strip().lower().replace(",", ".")
+    unit = words.strip("0123456789. -")
+    number = words.replace(unit, "").strip() if unit else words
+    ending = next((ending for ending in _TIMES if field.endswith(ending) and not field.endswith("_per_m")), "")
+    times = _TIMES.get(ending, {}).get(unit, 1.0)
+    return number if times == 1.0 else f"{float(number) * times:g}"
 
 
 def all_events() -> Iterator[tuple[str, str, str]]:
     """Each event: its word, what it means, the details it takes."""
     for word, event in EVENT_KINDS.items():
-        meaning = (event.__doc__ or "").strip().splitlines()[0]
-        yield word, meaning, ", ".join(details_of(event))
+        meaning = " ".join((event.__doc__ or "").split())
+        yield word, _without_code(meaning), ", ".join(details_of(event))
+
+
+def _without_code(meaning: str) -> str:
+    """An event's meaning for a keeper: without field names and units of the program."""
+    plain = re.sub(r"\s*\[[a-z]+[^\]]*\]", "", meaning)
+    plain = plain.split("; `", 1)[0].split(". `", 1)[0]
+    plain = re.sub(r",? (?:None|`None`)[^.;]*", "", plain).replace("`", "")
+    return plain.rstrip(". ") + "."
 
 
 def piece_cm(text: str) -> int:

@@ -33,8 +33,11 @@ class Imported:
         """Columns, doubts, rows left out, and what was done."""
         reading = self.reading
         ropes = [event for event in reading.events if isinstance(event, RecordedAsFound)]
-        columns = ", ".join(f"{heading} is the {meaning}" for meaning, heading in reading.columns.items())
-        parts = [f"{self.file}, sheet {self.sheet}: {columns}."]
+        columns = ", ".join(
+            f"“{heading}” as {meaning.replace('_', ' ')}" for meaning, heading in reading.columns.items()
+        )
+        sheet = "" if self.sheet == self.file else f", sheet {self.sheet}"
+        parts = [f"{self.file}{sheet}. Columns read: {columns}."]
         if reading.unknown:
             parts[0] += f" Not used: {', '.join(reading.unknown)}."
         parts[0] = terminal.paragraph(parts[0])
@@ -43,7 +46,10 @@ class Imported:
             rows = "\n".join(f"  row {each.row}: {each.why}  {each.text}".rstrip() for each in reading.left_out)
             parts.append(f"Rows that give no rope:\n{rows}")
         done = "Recorded" if self.recorded else "Nothing recorded (--dry-run). It would be"
-        parts.append(f"{done}: {len(ropes)} ropes into {self.folder}, {len(reading.doubts)} cells in doubt.")
+        parts.append(
+            f"{done}: {_counted(len(ropes), 'rope')} into {self.folder}, "
+            f"{_counted(len(reading.doubts), 'cell')} in doubt."
+        )
         return "\n\n".join(part for part in parts if part)
 
     def _doubts(self) -> str:
@@ -80,6 +86,10 @@ class Imported:
         }
 
 
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
 def bring_in(path: Path, words: argparse.Namespace) -> Imported:
     """Read, and unless it is a dry run record all at once."""
     sheets = read_workbook_safely(path)
@@ -89,6 +99,8 @@ def bring_in(path: Path, words: argparse.Namespace) -> Imported:
     known = store.register.store() if store else None
     if known is None and exists is False and not words.code:
         raise WrongInput("A new store needs the letters before each rope's number: --code UG gives UG1, UG2 …")
+    if known and words.code and words.code.upper() != known.code:
+        raise WrongInput(f"This store's numbers begin with {known.code}, not {words.code.upper()}. Leave --code out.")
     code = known.code if known else (words.code or DEFAULT_CODE).upper()
     today = PartialDate.of(places.today())
     described = None if known else StoreDescribed(happened=today, code=code, owner=words.owner or "")

@@ -56,7 +56,7 @@ def _row(planned: Planned, use: RopeUse, bag: str | None) -> dict[str, Any]:
     rope = planned.store.register.rope(use.rope, planned.trips[use.trip_index].begins or places.today())
     warning = f"{100 * use.chance_short:.0f} % that it is short." if use.chance_short >= 0.05 else None
     if rope.findings:
-        warning = " ".join(filter(None, (warning, rope.findings[0].message)))
+        warning = " ".join(filter(None, (warning, *(finding.message for finding in rope.findings))))
     return {
         "rope": use.rope,
         "length_cm": use.length_cm,

@@ -130,7 +130,7 @@ def _planning_options(command: argparse.ArgumentParser, *, out: bool) -> None:
         metavar="DAY",
         help="day of the trip, 2026-12-05 or 2026-12-05/2026-12-06; repeat, one a ROUTE",
     )
-    command.add_argument("--party", type=int, help="cavers on each trip (else the route's own, else 4)")
+    command.add_argument("--party", type=_whole_number, help="cavers on each trip (else the route's own, else 4)")
     command.add_argument(
         "--take",
         action="append",
@@ -146,7 +146,7 @@ def _planning_options(command: argparse.ArgumentParser, *, out: bool) -> None:
         help="what to do with the freedom that 1 %% more mass gives",
     )
     command.add_argument(
-        "--limit", type=float, default=60.0, metavar="SECONDS", help="longest time to look for a better plan (60)"
+        "--limit", type=_number, default=60.0, metavar="SECONDS", help="longest time to look for a better plan (60)"
     )
     _confidence(command)
     if out:
@@ -162,6 +162,20 @@ def _confidence(command: argparse.ArgumentParser) -> None:
         metavar="PERCENT",
         help="how sure that no rope of the trip is short (95)",
     )
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text.replace(",", ".").removesuffix("%"))
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"“{text}” is not a number") from None
+
+
+def _whole_number(text: str) -> int:
+    try:
+        return int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"“{text}” is not a whole number") from None
 
 
 def _other_commands(commands: _Commands) -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from tethera.cli import terminal
+from tethera.basics import Finding
+from tethera.cli import places, terminal
 from tethera.cli.routes import CAUTION, findings_json
 from tethera.planning import RopeUse, Trip, TripPlan
 
@@ -16,7 +17,10 @@ def in_words(planned: Planned) -> str:
     """The answer first, the reasons under it."""
     plan = planned.plan
     parts = [_headline(planned)]
-    if plan.found:
+    left_out = [f for reading in planned.readings for f in reading.findings if f.code == "pitch-left-out"]
+    if left_out:
+        parts.insert(0, "NOT PLANNED: " + " ".join(finding.message for finding in left_out))
+    if plan.found and plan.uses:
         for number, trip in enumerate(planned.trips):
             parts.append(_trip(trip, [use for use in plan.uses if use.trip_index == number]))
         parts += [_reasons(plan), _costs(plan)]
@@ -28,8 +32,17 @@ def in_words(planned: Planned) -> str:
         reasons = "; ".join(f"{rope} {why}" for rope, why in excluded)
         parts.append(terminal.paragraph(f"Not planned: {reasons}."))
     findings = [finding for reading in planned.readings for finding in reading.findings]
+    findings += rope_findings(planned)
     parts += [terminal.doubts(findings), terminal.paragraph(CAUTION)]
     return "\n\n".join(part for part in parts if part)
+
+
+def rope_findings(planned: Planned) -> list[Finding]:
+    """What is doubted about the ropes that were chosen."""
+    chosen = {use.rope: planned.trips[use.trip_index].begins for use in planned.plan.uses}
+    return [
+        f for rope, day in chosen.items() for f in planned.store.register.rope(rope, day or places.today()).findings
+    ]
 
 
 def _headline(planned: Planned) -> str:
@@ -39,14 +52,26 @@ def _headline(planned: Planned) -> str:
         verdict = "cannot be rigged from this store" if plan.status == "impossible" else "was not planned in time"
         return terminal.bold(f"{names} {verdict}.")
     ropes = len(plan.uses)
+    if not ropes:
+        return terminal.bold(names) + "\nNothing to take: every pitch is rigged already."
     words = [f"{ropes} rope{'s' if ropes != 1 else ''}, {terminal.kilograms(plan.mass_g)}"]
     words.append(_counted(plan.changes, "change of rope inside a pitch", "changes of rope inside a pitch"))
     words.append(_counted(plan.joins, "join in mid-drop", "joins in mid-drop"))
     sure = ""
     if plan.chance_any_short is not None:
-        sure = f" {100 * (1 - plan.chance_any_short):.0f} % sure that none is short."
+        sure = f" {how_sure(1 - plan.chance_any_short)} sure that none is short."
     bound = f" {plan.bound[:1].upper()}{plan.bound[1:].rstrip('.')}." if plan.bound else ""
     return terminal.bold(names) + "\n" + terminal.paragraph(f"{', '.join(words)}.{sure}{bound}")
+
+
+def how_sure(chance: float) -> str:
+    """A probability in percent, never rounded up to certainty.
+
+    >>> how_sure(0.957), how_sure(0.99997), how_sure(0.0004), how_sure(0.062)
+    ('95 %', 'over 99 %', 'under 1 %', '6 %')
+    """
+    percent = int(100 * chance)
+    return "over 99 %" if chance > 0.99 else "under 1 %" if chance < 0.01 else f"{percent} %"
 
 
 def _counted(count: int, one: str, several: str) -> str:
@@ -107,16 +132,16 @@ def _costs(plan: TripPlan) -> str:
         return ""
     rows = []
     for cost in plan.costs:
-        how_sure = "no margin" if cost.confidence is None else f"{100 * cost.confidence:g} %"
+        confidence = "no margin" if cost.confidence is None else f"{100 * cost.confidence:g} %"
         if not cost.possible:
-            rows.append((how_sure, "–", "–", "cannot be done from this store"))
+            rows.append((confidence, "–", "–", "cannot be done from this store"))
             continue
         difference = (cost.mass_g or 0) - plan.mass_g
         heavier = "same" if abs(difference) < 50 else f"{difference / 1000:+.1f} kg"
         short = (
-            "" if cost.chance_any_short is None else f"some rope short in {100 * cost.chance_any_short:.0f} % of trips"
+            "" if cost.chance_any_short is None else f"some rope short in {how_sure(cost.chance_any_short)} of trips"
         )
-        rows.append((how_sure, heavier, str(cost.changes), short))
+        rows.append((confidence, heavier, str(cost.changes), short))
     table = terminal.table(("How sure", "Mass", "Changes", ""), rows, ("left", "right", "right", "left"))
     return terminal.bold("What another confidence costs") + "\n" + table
 
@@ -168,7 +193,10 @@ def as_mapping(planned: Planned) -> dict[str, Any]:
         ],
         "not_planned": [{"rope": rope, "why": why} for rope, why in plan.excluded],
         "notes": list(plan.notes),
-        "findings": [f for reading in planned.readings for f in findings_json(reading.findings)],
+        "findings": [
+            *(f for reading in planned.readings for f in findings_json(reading.findings)),
+            *findings_json(tuple(rope_findings(planned))),
+        ],
     }
 
 

@@ -52,8 +52,12 @@ def needs(words: argparse.Namespace) -> int:
     terminal.say(f"Metres of washed rope each pitch takes on a rope of its own, {words.confidence:g} % sure:\n")
     terminal.say(_needs_table(reading.route, per_pitch, z))
     if words.why:
+        sources: dict[str, int] = {}
         for need in per_pitch:
-            terminal.say("\n" + _why(need, z))
+            terminal.say("\n" + _why(need, z, sources))
+        terminal.say("\n" + terminal.bold("Sources"))
+        for source, number in sources.items():
+            terminal.say(terminal.paragraph(f"[{number}] {source}", hanging="    "))
     else:
         terminal.say("\nEvery leg, knot and loop with its source:  --why")
     findings = (*reading.findings, *(finding for need in per_pitch for finding in need.findings))
@@ -79,10 +83,14 @@ def _needs_table(route: Route, per_pitch: tuple[RopeNeed, ...], z: float) -> str
     return terminal.table(head, rows, ("right", "left", "right", "right", "left"))
 
 
-def _why(need: RopeNeed, z: float) -> str:
-    rows = [(item.what, f"{item.metres:.2f}", f"±{item.sd_m:.2f}", item.source) for item in need.items]
+def _why(need: RopeNeed, z: float, sources: dict[str, int]) -> str:
+    """The items of one pitch, each with the number of its source below."""
+    rows = [
+        (item.what, f"{item.metres:.2f}", f"±{item.sd_m:.2f}", f"[{sources.setdefault(item.source, len(sources) + 1)}]")
+        for item in need.items
+    ]
     rows.append(("expected", f"{need.mean_m:.2f}", f"±{need.sd_m:.2f}", ""))
-    rows.append(("to take", f"{need.at(z) / 100:.2f}", "", f"expected + {z:.2f} × spread, rounded up"))
+    rows.append((f"to take: expected + {z:.2f} × spread, rounded up", f"{need.at(z) / 100:.2f}", "", ""))
     table = terminal.table(("", "m", "spread", "source"), rows, ("left", "right", "right", "left"))
     return terminal.bold(need.pitch) + "\n" + table
 

@@ -10,7 +10,7 @@ from tethera.cli import places, terminal
 from tethera.cli.main import DONE
 from tethera.cli.places import OpenStore
 from tethera.cli.routes import findings_json
-from tethera.store import RopeState, encode_event, kind
+from tethera.store import Corrected, Event, Recorded, RopeState, encode_event, kind
 
 
 def list_ropes(words: argparse.Namespace) -> int:
@@ -24,15 +24,17 @@ def list_ropes(words: argparse.Namespace) -> int:
     described = store.register.store()
     owner = described.owner if described and described.owner else str(store.folder)
     ready = [rope for rope in ropes if rope.state == "ready"]
+    counted = "1 rope" if len(ropes) == 1 else f"{len(ropes)} ropes"
     ready_m = sum(rope.length_cm or 0 for rope in ready) // 100
-    terminal.say(f"{terminal.bold(owner)}: {len(ropes)} ropes, {len(ready)} ready with {ready_m} m in all\n")
+    terminal.say(f"{terminal.bold(owner)}: {counted}, {len(ready)} ready with {ready_m} m in all\n")
     if ropes:
         terminal.say(_table(ropes))
     if wanted and not ropes:
         terminal.say(f"No rope has all of these words: {' '.join(words.words)}. Leave one out.")
     doubted = sum(bool(rope.findings) for rope in ropes)
     if doubted:
-        terminal.say(f"\n? {doubted} ropes are doubted. One rope's life and doubts:  tethera rope NUMBER")
+        who = "1 rope is" if doubted == 1 else f"{doubted} ropes are"
+        terminal.say(f"\n? {who} doubted. One rope's life and doubts:  tethera rope NUMBER")
     return DONE
 
 
@@ -84,29 +86,49 @@ def one_rope(words: argparse.Namespace) -> int:
     """Tell one rope's whole life, what was there before a cut included."""
     store = places.open_store(words.store)
     rope = store.register.rope(words.rope, places.today())
-    entries = store.register.events(rope.id)
+    entries = whole_life(store, rope.id)
     if words.json:
         life = [
             {
-                "number": entry.number,
-                "recorded": entry.recorded.recorded.isoformat(),
-                "by": entry.recorded.by,
-                **encode_event(entry.event),
+                "number": number,
+                "recorded": recorded.recorded.isoformat(),
+                "by": recorded.by,
+                "struck": reason,
+                **encode_event(event),
             }
-            for entry in entries
+            for number, event, recorded, reason in entries
         ]
         answer = rope_mapping(rope) | {"life": life, "lineage": list(store.register.lineage(rope.id, places.today()))}
         print(json.dumps(answer, indent=2, ensure_ascii=False))
         return DONE
     terminal.say(_head(rope))
     terminal.say(_facts(store, rope))
-    terminal.say(terminal.bold("Life"))
-    for entry in entries:
-        line = f"{entry.event.happened.spoken():>12}  {_what(store, entry.event)}"
-        terminal.say(terminal.paragraph(line, hanging=" " * 14))
+    terminal.say(terminal.bold("Life") + "  (the number in front is what a correction names: event=…)")
+    for number, event, _, reason in entries:
+        struck = f" — struck out: {reason}" if reason is not None else ""
+        line = f"{number:>6}  {event.happened.spoken():>11}  {_what(store, event)}{struck}"
+        terminal.say(terminal.paragraph(line, hanging=" " * 21))
     if rope.findings:
         terminal.say("\n" + terminal.doubts(rope.findings))
     return DONE
+
+
+def whole_life(store: OpenStore, rope: str) -> list[tuple[int, Event, Recorded, str | None]]:
+    """Every event of a rope in order of happening, with the reason of those that were struck out by a correction."""
+    log = store.log.read()
+    reasons = {r.event.event: r.event.reason for r in log if isinstance(r.event, Corrected)}
+    life: list[tuple[int, Event, Recorded, str | None]] = [
+        (entry.number, entry.event, entry.recorded, None) for entry in store.register.events(rope)
+    ]
+    counted = {(number, event) for number, event, _, _ in life}
+    life += [
+        (number, log[number].event, log[number], reason)
+        for number, reason in reasons.items()
+        if number < len(log)
+        and getattr(log[number].event, "rope", None) == rope
+        and (number, log[number].event) not in counted
+    ]
+    return sorted(life, key=lambda each: (each[1].happened.latest, each[0]))
 
 
 def _head(rope: RopeState) -> str:
@@ -123,7 +145,7 @@ def _facts(store: OpenStore, rope: RopeState) -> str:
         "made": " ".join(str(fact) for fact in (rope.product, rope.maker, rope.batch, rope.year_made) if fact),
         "bought": rope.bought.spoken() if rope.bought else None,
         "into service": rope.since.spoken() if rope.since else None,
-        "used": f"{rope.wear} days",
+        "used": "1 day" if rope.wear == 1 else f"{rope.wear} days",
         "examined": rope.last_inspected.spoken() if rope.last_inspected else "never here",
         "next due": rope.next_due.spoken() if rope.next_due else None,
         "cut from": rope.parent,

@@ -107,6 +107,8 @@ def plan_for(words: argparse.Namespace) -> Planned:
         raise WrongInput(f"--confidence: write 50 to 99.99 percent, not {words.confidence:g}.")
     if not words.limit > 0:
         raise WrongInput(f"--limit: write seconds above 0, not {words.limit:g}.")
+    if words.party is not None and words.party < 1:
+        raise WrongInput(f"--party: a party has at least one caver, not {words.party}.")
     readings = tuple(load(route) for route in words.routes)
     days = _days(words.on or [], len(readings))
     trips = tuple(Trip(r.route, *day) for r, day in zip(readings, days, strict=True))
