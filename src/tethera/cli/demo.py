@@ -34,7 +34,7 @@ def run(words: argparse.Namespace) -> int:
     store = _fresh_store(into)
     reading = _take_over(store)
     if not words.json:
-        terminal.say(terminal.bold(f"1  The old spreadsheet, brought in on {TAKEN_OVER:%d %b %Y}"))
+        terminal.say(terminal.bold(f"1  The old spreadsheet, brought in on {TAKEN_OVER.day} {TAKEN_OVER:%b %Y}"))
         terminal.say(f"   {len(reading.events)} ropes, {len(reading.doubts)} cells in doubt, such as")
         for doubt in reading.doubts[:3]:
             terminal.say(
@@ -42,7 +42,7 @@ def run(words: argparse.Namespace) -> int:
             )
     _remember(store)
     if not words.json:
-        terminal.say("\n" + terminal.bold(f"2  The store on {LOOKED_AT:%d %b %Y}"))
+        terminal.say("\n" + terminal.bold(f"2  The store on {LOOKED_AT.day} {LOOKED_AT:%b %Y}"))
         terminal.say(_the_store(store))
     planned = _plan(store)
     if not words.json:

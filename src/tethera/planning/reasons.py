@@ -113,7 +113,8 @@ def _beside_others(problem: TripProblem, plan: Plan, hang: Hang, rope: FreeRope,
     else:
         words = "chosen for the plan as a whole: with the other ropes it wastes or wears least"
     if too_short is not None:
-        lacks_cm = run.needs_cm[stock[too_short.rope].accuracy] - too_short.length_cm
+        asked = problem.run_of(hang)
+        lacks_cm = need_at_cm(asked.mean_m, asked.sd_m, too_short.sd_cm, problem.z) - too_short.length_cm
         nearest = f"{too_short.rope} of {metres(too_short.length_cm)}"
         words += f"; the nearest that does not, {nearest}, is {metres(lacks_cm)} short"
     return words

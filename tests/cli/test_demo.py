@@ -1,0 +1,55 @@
+"""The demo runs the main job to its end, twice the same, and harms no store that it did not make."""
+
+from pathlib import Path
+
+import pdfplumber
+import pytest
+
+from tethera.cli.main import main
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's folder."""
+    into = tmp_path_factory.mktemp("demo")
+    assert main(["demo", "--into", str(into)]) == 0
+    return into
+
+
+def test_the_demo_leaves_a_store_a_plan_and_two_papers_a_trip(made: Path) -> None:
+    assert (made / "store" / "events.jsonl").stat().st_size > 100_000
+    assert (made / "plan.json").is_file()
+    assert len(list(made.glob("*-rigging-sheet.pdf"))) == 2
+    assert len(list(made.glob("*-packing-list.pdf"))) == 2
+
+
+def test_every_page_of_the_papers_is_a5_and_says_whose_ropes_they_are(made: Path) -> None:
+    for path in made.glob("*.pdf"):
+        with pdfplumber.open(path) as pdf:
+            assert {(round(page.width), round(page.height)) for page in pdf.pages} == {(420, 595)}, path
+            assert "Ulvergarth Caving Club" in pdf.pages[0].extract_text()
+
+
+def test_the_story_is_there_one_rope_doubted_one_too_short_one_due(
+    made: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = ["--store", str(made / "store")]
+    main(["rope", "UG21", *store])
+    assert "mark says" in capsys.readouterr().out
+    main(["rope", "UG26", *store])
+    told = capsys.readouterr().out
+    assert "28m" in told or "(28 m)" in told
+    main(["rope", "UG29", *store])
+    assert "age" in capsys.readouterr().out
+
+
+def test_a_second_run_prints_the_same_and_another_store_is_left_alone(
+    made: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = {path.name: path.read_bytes() for path in made.glob("*.pdf")}
+    assert main(["demo", "--into", str(made)]) == 0
+    assert {path.name: path.read_bytes() for path in made.glob("*.pdf")} == before
+    (tmp_path / "store").mkdir()
+    capsys.readouterr()
+    assert main(["demo", "--into", str(tmp_path)]) == 2
+    assert "did not make" in capsys.readouterr().err
