@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tethera.rigging import UnreadableRoute, kit, read_route, read_route_rows, rigging_sheet, rope_needs
+from tethera.rigging import UnreadableRoute, kit, read_route, read_route_rows, rigged_pitches, rigging_sheet, rope_needs
 
 
 def test_a_table_of_pitches_with_headings_and_cells_as_people_write_them():
@@ -137,3 +137,52 @@ def test_a_rope_that_begins_at_a_rebelay_is_shown_from_there(routes):
         ("TV2", False),
     ]
     assert (anchors[-1]["along_m"], anchors[-1]["down_m"]) == (pytest.approx(9.3), pytest.approx(26.5))
+
+
+RIGHT_WAY = ("Entrance", "Barrow", "Right Hand Chute", "Anvil", "Sump Drop")
+
+
+def test_pieces_are_counted_for_the_way_that_is_rigged(routes):
+    """Left Hand Chute has 4 anchors, all bolts as far as known: 4 hangers fewer by the right-hand way."""
+    route = routes["classic"]
+    both, right = kit(route), kit(route, rigged_pitches(route, RIGHT_WAY))
+    assert both.hangers - right.hangers == both.maillons - right.maillons == 4
+    assert "All ways of a choice are counted: Left Hand Chute, Right Hand Chute." in both.spare_note
+    assert "Left Hand Chute" not in right.spare_note
+    assert right.hangers == sum(pitch.hangers for pitch in right.pitches)
+
+
+def test_of_a_choice_only_the_way_with_a_rope_is_rigged_and_without_ropes_either_may_be(routes):
+    route = routes["classic"]
+    names = [pitch.name for pitch in route.pitches]
+    assert rigged_pitches(route, RIGHT_WAY) == set(names) - {"Left Hand Chute"}
+    assert rigged_pitches(route, ["Left Hand Chute"]) == set(names) - {"Right Hand Chute"}
+    assert rigged_pitches(route, ()) == set(names)
+
+
+def test_the_sheet_counts_and_measures_the_way_that_is_rigged(routes):
+    """12 + 41 + 16 - 7 (climb) + 33 + 9 = 104 m down by the right-hand way, whose chute is 2 m shorter."""
+    route = routes["classic"]
+    ropes = [{"rope": f"TV{k}", "length_cm": 9000, "pitches": [name]} for k, name in enumerate(RIGHT_WAY)]
+    sheet = rigging_sheet(route, ropes)
+    pitches = {pitch["name"]: pitch for pitch in sheet["pitches"]}
+    assert [name for name, pitch in pitches.items() if not pitch["rigged"]] == ["Left Hand Chute"]
+    assert sheet["totals"]["depth_m"] == 104.0
+    assert pitches["Aven Climb"]["top_m"] == 69.0
+    assert sheet["kit"]["hangers"] == sum(pitch["hangers"] for pitch in pitches.values() if pitch["rigged"])
+    unplanned = rigging_sheet(route, [])
+    assert all(pitch["rigged"] for pitch in unplanned["pitches"])
+    assert unplanned["totals"]["depth_m"] == 106.0
+
+
+def test_the_need_beside_a_pitch_is_that_of_its_rope_or_none_where_they_have_not_only_each_other(routes):
+    route = routes["short"]
+    first, second, third = (pitch.name for pitch in route.pitches[:3])
+    ropes = [
+        {"rope": "TV1", "length_cm": 3000, "need_cm": 2031, "pitches": [first]},
+        {"rope": "TV2", "length_cm": 8000, "need_cm": 7012, "pitches": [second, third]},
+    ]
+    needed = [pitch["rope_needed_cm"] for pitch in rigging_sheet(route, ropes)["pitches"]]
+    assert needed[:3] == [2031, None, None]
+    alone = rigging_sheet(route, [], confidence_percent=50)["pitches"]
+    assert [pitch["rope_needed_cm"] for pitch in alone] == [need.at(0.0) for need in rope_needs(route)]

@@ -10,7 +10,7 @@ from tethera.cli import places, terminal
 from tethera.cli.plan_words import begins, ends, second_line
 from tethera.cli.routes import knots_of
 from tethera.planning import RopeUse, pack
-from tethera.rigging import kit, rigging_sheet
+from tethera.rigging import kit, rigged_pitches, rigging_sheet
 
 if TYPE_CHECKING:
     from tethera.cli.trips import Planned
@@ -82,11 +82,12 @@ def packing_mapping(planned: Planned, number: int, party: int | None) -> dict[st
     ropes = {
         use.rope: planned.store.register.rope(use.rope, trip.begins or places.today()) for use in _uses(planned, number)
     }
+    served = {name for use in _uses(planned, number) for name in use.pitches}
     return pack(
         _uses(planned, number),
         {name: rope.diameter_mm for name, rope in ropes.items()},
         cavers=party or trip.route.team_size or USUAL_PARTY,
-        kit=kit(trip.route),
+        kit=kit(trip.route, rigged_pitches(trip.route, served)),
         title=trip.route.name,
         store=store_name(planned),
         date=trip.begins.isoformat() if trip.begins else None,

@@ -5,7 +5,17 @@ from tethera.rigging.kit import Kit, PitchKit, kit
 from tethera.rigging.knots import KnotLengths, UnreadableKnots
 from tethera.rigging.lines import Joint, Line, Place, Run, explain_run, rope_lines
 from tethera.rigging.metres import Item, RopeNeed, rope_needs
-from tethera.rigging.route import Anchor, Measure, Pitch, Route, RouteReading, Together, Totals, UnreadableRoute
+from tethera.rigging.route import (
+    Anchor,
+    Measure,
+    Pitch,
+    Route,
+    RouteReading,
+    Together,
+    Totals,
+    UnreadableRoute,
+    rigged_pitches,
+)
 from tethera.rigging.route_file import read_route
 from tethera.rigging.route_rows import read_route_rows
 from tethera.rigging.sheet import rigging_sheet
@@ -34,6 +44,7 @@ __all__ = [
     "little_left",
     "read_route",
     "read_route_rows",
+    "rigged_pitches",
     "rigging_sheet",
     "rope_lines",
     "rope_needs",

@@ -1,10 +1,10 @@
 """Hangers, maillons, karabiners and slings, counted from the anchors."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tethera.rigging.route import Anchor, Pitch, Route
+from tethera.rigging.route import Anchor, Pitch, Route, in_a_choice
 from tethera.rope import load_table
 
 WHAT = ("hangers", "maillons", "karabiners", "slings")
@@ -26,7 +26,7 @@ class PitchKit:
 class Kit:
     """Pieces a route takes, pitch by pitch and in all, spares not included.
 
-    Where there is a choice of pitches, both ways are counted: what is carried must do for either.
+    Where there is a choice of pitches and nobody said which are rigged, every way is counted, and the note says so.
     """
 
     hangers: int
@@ -42,16 +42,28 @@ class Kit:
         return {**counts, "spare_note": self.spare_note}
 
 
-def kit(route: Route) -> Kit:
-    """Count the pieces of a route; anchors of a coarse pitch count as bolts, its naturals and deviations apart."""
-    pitches = tuple(_pitch_kit(pitch) for pitch in route.pitches)
+def kit(route: Route, rigged: Collection[str] | None = None) -> Kit:
+    """Count the pieces of a route; anchors of a coarse pitch count as bolts, its naturals and deviations apart.
+
+    Parameters
+    ----------
+    rigged : names of the pitches that are rigged (`rigged_pitches`), the others take no pieces; None counts every way
+    """
+    pitches = tuple(
+        _pitch_kit(pitch) if rigged is None or pitch.name in rigged else PitchKit(pitch.name, 0, 0, 0, 0, certain=True)
+        for pitch in route.pitches
+    )
     totals = {what: sum(getattr(pitch, what) for pitch in pitches) for what in WHAT}
-    return Kit(**totals, pitches=pitches, spare_note=_note(pitches))
+    return Kit(**totals, pitches=pitches, spare_note=_note(route, pitches, rigged))
 
 
-def _note(pitches: tuple[PitchKit, ...]) -> str:
+def _note(route: Route, pitches: tuple[PitchKit, ...], rigged: Collection[str] | None) -> str:
     one_in = load_table("rigging", "kit")["spare"]["one_in"]
     words = f"Spares are not counted: take one more of each for every {one_in}."
+    either = in_a_choice(route.pitches)
+    if rigged is None and either:
+        ways = ", ".join(pitch.name for pitch in route.pitches if pitch.name in either)
+        words += f" All ways of a choice are counted: {ways}."
     rough = [pitch.pitch for pitch in pitches if not pitch.certain]
     if rough:
         words += f" Counted as bolts, as far as known: {', '.join(rough)}."

@@ -3,7 +3,7 @@
 Lengths are metres (float); a length that may be a range or a doubt is a `Measure`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, get_args
 
@@ -231,3 +231,19 @@ def in_a_choice(pitches: Sequence[Pitch]) -> frozenset[str]:
     """Names of the pitches of which only one way is rigged: those that replace others, and those replaced."""
     replaced = {name for pitch in pitches for name in pitch.instead_of}
     return frozenset(replaced | {pitch.name for pitch in pitches if pitch.instead_of})
+
+
+def rigged_pitches(route: Route, served: Collection[str]) -> frozenset[str]:
+    """Names of the pitches rigged when ropes serve these pitches.
+
+    Every pitch outside a choice is on the way, and so is one with a rope left in place. Of a choice only the ways
+    served count, once any way of it is served; until then all of them may be.
+    """
+    choices: list[set[str]] = []
+    for pitch in route.pitches:
+        if pitch.instead_of:
+            group = {pitch.name, *pitch.instead_of}
+            touching = [other for other in choices if other & group]
+            choices = [other for other in choices if not other & group] + [group.union(*touching)]
+    settled = {name for choice in choices if choice & set(served) for name in choice}
+    return frozenset(p.name for p in route.pitches if p.name in served or p.left_in_place or p.name not in settled)

@@ -3,14 +3,15 @@
 Names of ropes come as plain mappings, so that a sheet can name chosen ropes without knowing who chose them.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from statistics import NormalDist
 from typing import Any
 
 from tethera.basics import Finding, need_cm
 from tethera.rigging.kit import WHAT, PitchKit, kit
 from tethera.rigging.knots import KnotLengths
-from tethera.rigging.metres import RopeNeed, rope_needs
-from tethera.rigging.route import Anchor, Pitch, Route
+from tethera.rigging.metres import rope_needs
+from tethera.rigging.route import Anchor, Pitch, Route, rigged_pitches
 from tethera.rope import StretchLaw, figure, rebelay_slack_m
 
 CAUTIONS = (
@@ -18,8 +19,10 @@ CAUTIONS = (
     "A stopper knot in the bottom end of every rope.",
     "The foot must be reached by an unloaded rope.",
 )
-#: Two-sided quantile of the normal law that leaves 5 % above.
-_Z95 = 1.645
+#: Confidence of a need on a rope of its own where nobody asked for another [%].
+_USUAL_PERCENT = 95
+#: A confidence rounded to a whole number may say 100 [%].
+_MOST_PERCENT = 99.99
 
 
 def rigging_sheet(
@@ -37,15 +40,20 @@ def rigging_sheet(
     Parameters
     ----------
     ropes : the ropes in order of use, each a mapping with at least "rope", "length_cm" and "pitches" (names or numbers
-        from 0 of the pitches it serves); or one mapping {"ropes": [...]}
+        from 0 of the pitches it serves); or one mapping {"ropes": [...]}. Where there are ropes, a way of a choice that
+        none of them serves is marked "rigged": False and counts neither in the kit nor in the depth.
     """
     rows = list(ropes.get("ropes", ())) if isinstance(ropes, Mapping) else list(ropes)
-    counted = kit(route)
+    served = [pitch.name for number, pitch in enumerate(route.pitches) if any(_serves(r, route, number) for r in rows)]
+    rigged = rigged_pitches(route, served)
+    counted = kit(route, rigged if rows else None)
     needs = rope_needs(route, knots)
-    heads = _heads(route)
+    z = NormalDist().inv_cdf(min(confidence_percent or _USUAL_PERCENT, _MOST_PERCENT) / 100)
+    heads = _heads(route, rigged)
     pitches = [
-        _pitch(route, number, heads[number], needs[number], counted.pitches[number], rows)
-        for number in range(len(route.pitches))
+        _pitch(route, number, heads[pitch.name], needs[number].at(z), counted.pitches[number], rows)
+        | {"rigged": pitch.name in rigged}
+        for number, pitch in enumerate(route.pitches)
     ]
     doubts = [*findings, *(doubt for need in needs for doubt in need.findings)]
     return {
@@ -58,7 +66,7 @@ def rigging_sheet(
         "ropes": [_rope(row) for row in rows],
         "pitches": pitches,
         "kit": counted.to_mapping(),
-        "totals": _totals(route, rows, heads),
+        "totals": _totals([pitch for pitch in route.pitches if pitch.name in rigged], rows, heads),
         "findings": [{"where": f.where, "message": f.message, "way_out": f.way_out} for f in doubts],
         "cautions": list(CAUTIONS),
     }
@@ -69,10 +77,12 @@ def _rope(row: Mapping[str, Any]) -> dict[str, Any]:
     return {key: row.get(key) for key in (*given, "joined_to", "warning")}
 
 
-def _totals(route: Route, rows: Sequence[Mapping[str, Any]], heads: Sequence[tuple[float, float]]) -> dict[str, Any]:
+def _totals(
+    pitches: Sequence[Pitch], rows: Sequence[Mapping[str, Any]], heads: Mapping[str, tuple[float, float]]
+) -> dict[str, Any]:
     masses = [row.get("mass_g") for row in rows]
     known = [mass for mass in masses if mass is not None]
-    feet = [top + _sign(p) * p.depth_m for (top, _), p in zip(heads, route.pitches, strict=True)]
+    feet = [heads[pitch.name][0] + _sign(pitch) * pitch.depth_m for pitch in pitches]
     return {
         "ropes": len(rows),
         "length_cm": sum(row.get("length_cm") or 0 for row in rows),
@@ -89,25 +99,34 @@ def _across(pitch: Pitch) -> float:
     return pitch.traverse_m + sum(a.along_m for a in pitch.anchors if a.role != "deviation")
 
 
-def _heads(route: Route) -> list[tuple[float, float]]:
-    """Depth of each pitch's head below the route's head and its distance along, for drawing [m].
+def _after(pitch: Pitch, at: tuple[float, float]) -> tuple[float, float]:
+    return at[0] + _sign(pitch) * pitch.depth_m, at[1] + _across(pitch) + (pitch.to_next_m or 5.0)
 
-    A pitch that replaces others begins where the first of them begins.
+
+def _heads(route: Route, rigged: Collection[str]) -> dict[str, tuple[float, float]]:
+    """Depth of each pitch's head below the route's head and its distance along, by name, for drawing [m].
+
+    A pitch that replaces others begins where the first of them begins; what follows goes on from the way rigged.
     """
-    heads: list[tuple[float, float]] = []
-    by_name: dict[str, tuple[float, float]] = {}
-    top = across = 0.0
-    branch: dict[tuple[str, ...], tuple[float, float]] = {}
+    chain = [pitch.name for pitch in route.pitches if not pitch.instead_of]
+    ways: dict[tuple[str, ...], list[Pitch]] = {}
     for pitch in route.pitches:
-        at = branch.get(pitch.instead_of, by_name[pitch.instead_of[0]]) if pitch.instead_of else (top, across)
-        heads.append((round(at[0], 2), round(at[1], 2)))
-        by_name[pitch.name] = at
-        after = (at[0] + _sign(pitch) * pitch.depth_m, at[1] + _across(pitch) + (pitch.to_next_m or 5.0))
         if pitch.instead_of:
-            branch[pitch.instead_of] = after
-        else:
-            top, across = after
-    return heads
+            ways.setdefault(tuple(sorted(pitch.instead_of, key=chain.index)), []).append(pitch)
+    heads: dict[str, tuple[float, float]] = {}
+    onward: dict[str, tuple[float, float]] = {}
+    at = (0.0, 0.0)
+    for pitch in (pitch for pitch in route.pitches if not pitch.instead_of):
+        for replaced, others in ways.items():
+            if replaced[0] == pitch.name:
+                end = at
+                for other in others:
+                    heads[other.name], end = end, _after(other, end)
+                if not any(name in rigged for name in replaced):
+                    onward[replaced[-1]] = end
+        heads[pitch.name] = at
+        at = onward.get(pitch.name) or _after(pitch, at)
+    return {name: (round(top, 2), round(across, 2)) for name, (top, across) in heads.items()}
 
 
 def _serves(row: Mapping[str, Any], route: Route, number: int) -> bool:
@@ -118,7 +137,7 @@ def _pitch(
     route: Route,
     number: int,
     head: tuple[float, float],
-    need: RopeNeed,
+    alone_cm: int,
     pieces: PitchKit,
     rows: list[Mapping[str, Any]],
 ) -> dict[str, Any]:
@@ -133,7 +152,7 @@ def _pitch(
         "detail": "anchors" if pitch.by_anchors else "coarse",
         "direction": pitch.direction,
         "ropes": main,
-        "rope_needed_cm": None if pitch.left_in_place else need.at(_Z95),
+        "rope_needed_cm": None if pitch.left_in_place else _needed_cm(on_it, alone_cm),
         "top_m": head[0],
         "x_m": head[1],
         "traverse_m": pitch.traverse_m,
@@ -145,6 +164,19 @@ def _pitch(
         **{what: getattr(pieces, what) for what in WHAT},
         "lines": [str(row["rope"]) for row in on_it if row.get("second_line")],
     }
+
+
+def _needed_cm(rows: Sequence[Mapping[str, Any]], alone_cm: int) -> int | None:
+    """The need beside a pitch: that of its rope, as in the list of ropes, where the two have only each other.
+
+    A rope over several pitches has one need for all of them, and a pitch on several ropes has several: neither is the
+    need of the pitch, so that none is given. Without a rope it is the need on a rope of its own.
+    """
+    main = [row for row in rows if not row.get("second_line")]
+    if not main:
+        return alone_cm
+    need: int | None = main[0].get("need_cm")
+    return need if len(main) == 1 and len(main[0].get("pitches", ())) == 1 else None
 
 
 def _together(route: Route, pitch: Pitch) -> list[str]:
