@@ -111,6 +111,14 @@ def test_a_fall_a_chemical_or_a_bad_inspection_sets_the_rope_aside_at_once(event
     assert not state.usable
 
 
+@pytest.mark.parametrize("word", ["no", "None", "-", "nothing", " n/a ", "No."])
+def test_no_written_for_a_chemical_is_no_chemical(word: str) -> None:
+    used = Used(rope="TV1", happened=on("2024-03-01"), chemical=word)
+    back = Returned(rope="TV1", happened=on("2024-03-02"), clean=True, dry=True, checked=True, chemical=word)
+    assert (used.chemical, back.chemical) == (None, None)
+    assert fold(*PREPARED, used, back).rope("TV1").state == "ready"
+
+
 def test_a_rope_set_aside_stays_so_until_it_is_cleared() -> None:
     aside = (*PREPARED, SetAside(rope="TV1", happened=on("2024-03-01"), reason="furry"))
     washed = (*aside, Washed(rope="TV1", happened=on("2024-03-02")), Dried(rope="TV1", happened=on("2024-03-03")))
@@ -133,6 +141,26 @@ def test_a_rope_found_again_waits_to_be_looked_over() -> None:
     assert fold(*gone).rope("TV1").state == "missing"
     assert fold(*gone, Found(rope="TV1", happened=on("2026-01-05"))).rope("TV1").waits == ("wash", "dry", "check")
     assert fold(*gone, Stocktaken(seen=("TV1",), happened=on("2026-01-05"))).rope("TV1").missing is None
+
+
+def test_the_day_of_writing_down_is_never_taken_for_the_age_of_a_rope() -> None:
+    """Nobody knows how old it is: neither the record nor its first use here may make it young."""
+    old = RecordedAsFound(rope="TV1", happened=on("2026-11-25"), length_cm=4000)
+    state = fold(old, Used(rope="TV1", happened=on("2026-11-25"))).rope("TV1")
+    assert (state.state, state.bought, state.since, state.first_used) == ("ready", None, None, None)
+
+
+@pytest.mark.parametrize(
+    ("condition", "why_not"),
+    [
+        ("retired", "retired before this record began"),
+        ("set aside", "set aside before this record began (furry)"),
+    ],
+)
+def test_why_a_rope_was_kept_back_before_this_record_does_not_repeat_its_row(condition: str, why_not: str) -> None:
+    values = {"condition": condition, "written": ("10", "9mm", "1998"), "note": "furry"}
+    old = RecordedAsFound(rope="TV1", happened=on("2026-11-25"), length_cm=4000, **values)  # type: ignore[arg-type]
+    assert fold(old).rope("TV1").why_not == why_not
 
 
 def test_pieces_inherit_age_use_and_specification_and_the_marks_are_void() -> None:

@@ -13,6 +13,7 @@ from tethera.store import (
     Cleared,
     Corrected,
     Cut,
+    Described,
     Event,
     Inspected,
     LogMovedOn,
@@ -198,6 +199,23 @@ def test_age_is_weighed_on_the_sooner_of_two_limits() -> None:
     # Bought some time in 2021: five years may or may not be over in November 2026.
     assert perhaps.usable
     assert "perhaps-over-age" in [each.code for each in perhaps.findings]
+
+
+@pytest.mark.parametrize("limit", [None, 10])
+def test_an_unknown_age_is_told_until_somebody_finds_it(limit: int | None) -> None:
+    store = Register(MemoryLog())
+    described = StoreDescribed(happened=on("2026"), code="TV", age_limit_years=limit)
+    store.record_all((described, found("TV1", bought=None)), recorded=NOW)
+    rope = store.rope("TV1", date(2036, 1, 1))
+    told = next(each for each in rope.findings if each.code == "age-unknown")
+    assert told.message.startswith("Its age is not known")
+    assert "year_made" in told.way_out
+    assert ("age limit of 10 years" in told.message) == (limit == 10)
+    assert "find its age" in [each.what for each in store.to_do(TODAY)]
+    store.record(Described(rope="TV1", happened=on("2026-11-25"), year_made=2012), recorded=NOW)
+    rope = store.rope("TV1", TODAY)
+    assert "age-unknown" not in [each.code for each in rope.findings]
+    assert (rope.over_age is not None) == (limit == 10)
 
 
 def test_a_mark_that_says_more_than_the_rope_has_is_told_until_it_is_mended() -> None:

@@ -112,6 +112,17 @@ def test_a_sheet_without_headings_is_read_by_what_its_cells_hold() -> None:
     assert ropes(reading)[0].bought == PartialDate(2021, 9)
 
 
+def test_a_rope_without_a_date_that_can_be_read_is_doubted_for_its_age() -> None:
+    reading = read([["No", "Length", "Bought"], ["1", "20m", "Summer Term"], ["2", "30m", None], ["3", "40m", "2019"]])
+    assert [each.bought for each in ropes(reading)] == [None, None, PartialDate(2019)]
+    assert [each.address for each in reading.doubts if each.finding.message == "Its age is not known."] == ["C2", "C3"]
+
+
+def test_a_date_still_to_come_is_doubted_in_its_cell() -> None:
+    reading = read([["No", "Length", "Bought"], ["1", "20m", "2033"]])
+    assert [(each.address, each.finding.code) for each in reading.doubts] == [("C2", "not-yet")]
+
+
 def test_rows_that_give_no_rope_are_named() -> None:
     reading = read([["No", "Length"], ["1", "20m"], [], ["Old hut", None], ["No", "Length"], ["Total", "20m"]])
     assert len(reading.events) == 1

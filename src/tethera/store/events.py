@@ -221,6 +221,10 @@ class Returned(RopeEvent):
     fall: bool = False
     chemical: str | None = None
 
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        _no_chemical(self)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Used(RopeEvent):
@@ -232,6 +236,10 @@ class Used(RopeEvent):
     left_over_cm: int | None = None
     fall: bool = False
     chemical: str | None = None
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        _no_chemical(self)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -344,6 +352,15 @@ def check_rope_id(rope: str) -> None:
     """ValueError unless a rope number is at most 10 capitals or digits."""
     if not re.fullmatch(r"[A-Z0-9]{1,10}", rope):
         raise ValueError(f"a rope number is at most 10 capitals or digits, as TV41; not “{rope}”")
+
+
+_NOTHING = frozenset({"", "no", "none", "nothing", "nil", "n", "na", "n/a", "false", "0", "-", "–", "—"})
+
+
+def _no_chemical(event: Returned | Used) -> None:
+    """Read "no" and its like as no chemical: a rope must not be set aside for the word."""
+    if event.chemical is not None and event.chemical.strip().rstrip(".").casefold() in _NOTHING:
+        object.__setattr__(event, "chemical", None)
 
 
 def _positive(event: object, *names: str) -> None:

@@ -245,6 +245,7 @@ _TO_DO = {
     "over-age": "retire",
     "never-measured": "measure",
     "length-unknown": "measure",
+    "age-unknown": "find its age",
 }
 
 

@@ -2,7 +2,7 @@
 
 import functools
 import tomllib
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from importlib import resources
 from typing import Literal
@@ -11,6 +11,10 @@ from tethera.basics import Finding, PartialDate
 from tethera.store.events import Booked
 
 Wait = Literal["wash", "dry", "measure", "mark", "check", "put into service"]
+#: Number in the log of a clearing or a finding again, which of the two, and when.
+Answer = tuple[int, Literal["cleared", "found"], PartialDate]
+#: Why a rope is retired or set aside that came so into this record.
+BEFORE_RECORD = "before this record began"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +43,7 @@ class RopeState:
 
     `known_by` says how the length was got (measured, label, sheet, bought, cut) and `length_sd_cm` follows from it.
     `wear` counts days of use so far, those before a cut included. `waits` is what must be done before it is ready.
+    `as_found` is a rope older than this record: when it was first used is then not known from its first use here.
     """
 
     id: str
@@ -79,6 +84,9 @@ class RopeState:
     over_age: str | None = None
     born: bool = False
     born_on: PartialDate | None = None
+    as_found: bool = False
+    cut_on: PartialDate | None = None
+    answers: tuple[Answer, ...] = field(default=(), compare=False, repr=False)
     washed: bool = False
     used_since_out: bool = False
     found_unfit: bool = False
@@ -122,11 +130,12 @@ class RopeState:
             case "ready":
                 return None
             case "retired":
-                return f"retired: {self.retired}"
+                return f"retired{'' if self.retired == BEFORE_RECORD else ':'} {self.retired}"
             case "missing":
                 return "missing"
             case "set aside":
-                return f"set aside: {self.set_aside}"
+                before = (self.set_aside or "").startswith(BEFORE_RECORD)
+                return f"set aside{'' if before else ':'} {self.set_aside}"
             case "rigged":
                 return f"left rigged {self.rigged}".rstrip()
             case "out":

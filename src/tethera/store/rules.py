@@ -138,7 +138,9 @@ def _comings_and_goings(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
             if state.state not in ("ready", "retired"):
                 yield "taken-unready", f"Taken out {when} while {state.state}.", "Fetch it back, or correct the record."
         case e.Used():
-            if state.set_aside is not None or (state.born and state.since is None):
+            if state.set_aside is not None or (
+                state.born and state.since is None and "put into service" in state.waits
+            ):
                 yield "used-unready", f"Used {when} while {state.state}.", "Inspect it."
         case e.Returned():
             if state.out_since is None and state.rigged is None and state.born:
@@ -186,7 +188,7 @@ def _lacks_for_service(state: RopeState) -> Iterator[str]:
         yield f"its mark says {state.marked_m} m but it measures {show_metres(state.length_cm)} m: mark it anew"
     if state.over_age is not None:
         yield f"it is {state.over_age}"
-    if state.since is not None and "put into service" not in state.waits:
+    if "put into service" not in state.waits:
         yield f"it is in service already; what it waits for: {', '.join(state.waits) or 'nothing'}"
 
 

@@ -65,6 +65,10 @@ def rows_to_events(
     )
 
 
+#: Columns any of which tells how old a rope is.
+_DATES = ("bought", "first_used", "year_made")
+
+
 @dataclass
 class _Reader:
     rows: Sequence[Row]
@@ -195,12 +199,7 @@ class _Reader:
 
     def _values(self, number: int) -> dict[str, Any]:
         values: dict[str, Any] = dict(self._specification(number))
-        for name in ("bought", "first_used", "year_made"):
-            if words(self._cell(number, name)):
-                reading = cells.day(self._cell(number, name), self._address(number, name))
-                becomes = reading.value.spoken() if reading.value else "date not known"
-                self._doubt(number, name, becomes, reading.findings)
-                values[name] = reading.value.year if reading.value and name == "year_made" else reading.value
+        values.update(self._dates(number))
         for name in ("maker", "product", "batch", "owner"):
             values[name] = words(self._cell(number, name)) or None
         values["owner"] = values["owner"] or self.owner
@@ -214,10 +213,32 @@ class _Reader:
             name = "remarks" if each.code == "state-in-remarks" else "state"
             self._doubt(number, name, str(condition.value), [each])
         values["condition"] = condition.value
+        if condition.value != "retired":
+            self._doubt_age(number, values)
         values["written"] = tuple(self._written(number))
         values["source"] = f"{self.source}, row {number + 1}"
         values["note"] = words(self._cell(number, "remarks"))
         return values
+
+    def _dates(self, number: int) -> Iterator[tuple[str, Any]]:
+        for name in _DATES:
+            if not words(self._cell(number, name)):
+                continue
+            reading = cells.day(self._cell(number, name), self._address(number, name))
+            becomes, findings = reading.value.spoken() if reading.value else "date not known", list(reading.findings)
+            if reading.value and reading.value.earliest > self.happened.latest:
+                told = f"{reading.value.spoken()} has not come yet."
+                findings.append(Finding("not-yet", self._address(number, name), told, "Check the date."))
+            self._doubt(number, name, becomes, findings)
+            yield name, reading.value.year if reading.value and name == "year_made" else reading.value
+
+    def _doubt_age(self, number: int, values: Mapping[str, Any]) -> None:
+        """Say where a sheet with dates has none for this rope; a sheet without dates is doubted rope by rope later."""
+        dated = [name for name in _DATES if name in self.columns.places]
+        if dated and not any(values.get(name) for name in _DATES):
+            way_out = "Read its inner tape or its papers, and write the year."
+            found = Finding("age-unknown", self._address(number, dated[0]), "Its age is not known.", way_out)
+            self._doubt(number, dated[0], "age not known", [found])
 
     def _written(self, number: int) -> Iterator[str]:
         for cell in self.rows[number]:

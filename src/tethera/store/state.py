@@ -288,11 +288,18 @@ def by_number(rope: str) -> tuple[str, int, str]:
 def with_age(state: RopeState, on: date, store_limit_years: int | None) -> RopeState:
     """The rope with its age weighed: the maker's limit or the store's own, whichever is sooner.
 
-    Age counts from the year of manufacture if known (its last day), else from purchase or first use.
+    Age counts from the year of manufacture if known (its last day), else from purchase or first use. Where none of them
+    is known, or it is still to come, that is said.
     """
     limits = [each for each in (state.age_limit_years, store_limit_years) if each is not None]
-    made = PartialDate(state.year_made) if state.year_made else state.bought or state.first_used or state.since
-    if not limits or made is None or state.state == "retired":
+    made = PartialDate(state.year_made) if state.year_made else state.bought or state.first_used
+    if state.state == "retired" or not state.born:
+        return state
+    if made is None or made.earliest > on:
+        limit = f", so its age limit of {min(limits)} years cannot be watched" if limits else ""
+        way_out = "Read its inner tape or its papers and describe the rope with its year_made, or retire it."
+        return state.doubted("age-unknown", f"Its age is not known{limit}.", way_out)
+    if not limits:
         return state
     soonest, latest = _years_on(made.earliest, min(limits)), _years_on(made.latest, min(limits))
     if on > latest:

@@ -5,7 +5,7 @@ from functools import singledispatch
 
 from tethera.basics import PartialDate
 from tethera.store import events as e
-from tethera.store.rope_state import Booking, RopeState, Wait
+from tethera.store.rope_state import BEFORE_RECORD, Booking, RopeState, Wait
 from tethera.store.rules import doubts
 
 _WAITS: tuple[Wait, ...] = ("wash", "dry", "measure", "mark", "check", "put into service")
@@ -95,16 +95,17 @@ def _(event: e.RecordedAsFound, state: RopeState, number: int) -> RopeState:
     state = replace(
         state,
         born=True,
+        as_found=True,
         bought=event.bought or state.bought,
         first_used=event.first_used or state.first_used,
-        since=state.since or event.first_used or event.bought or event.happened,
+        # Never the day it was written down: a rope of unknown age would be young for its whole age limit.
+        since=state.since or event.first_used or event.bought,
         waits=(),
         findings=tuple(each for each in state.findings if each.code != "unknown-rope"),
     )
-    written = " ".join(event.written)
     match event.condition:
         case "retired":
-            return replace(state, retired=state.retired or f"already so when recorded {written}".rstrip())
+            return replace(state, retired=state.retired or BEFORE_RECORD)
         case "missing":
             return replace(state, missing=event.happened)
         case "out":
@@ -112,7 +113,7 @@ def _(event: e.RecordedAsFound, state: RopeState, number: int) -> RopeState:
         case "rigged":
             return replace(state, rigged="when recorded")
         case "set aside":
-            return replace(state, set_aside=f"already so when recorded {written}".rstrip())
+            return replace(state, set_aside=f"{BEFORE_RECORD} ({event.note})" if event.note else BEFORE_RECORD)
         case "in preparation":
             return replace(state, since=None, waits=_NEW)
     return state
@@ -226,7 +227,7 @@ def _(event: e.Used, state: RopeState, number: int) -> RopeState:
     state = replace(
         state,
         wear=state.wear + max(event.days, 0),
-        first_used=state.first_used or event.happened,
+        first_used=state.first_used or (None if state.as_found else event.happened),
         used_since_out=True,
     )
     return _hurt(state, event.happened, fall=event.fall, chemical=event.chemical)
