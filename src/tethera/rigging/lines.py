@@ -166,8 +166,8 @@ def _graphs(route: Route, knots: KnotLengths) -> list[_Graph]:
 def _second_lines(numbered: list[tuple[int, Pitch]]) -> Iterator[tuple[str, list[tuple[int, Pitch]]]]:
     """Neighbouring pitches with the same second line share it.
 
-    Lines are chosen apart, so that a second line cannot wait for the way its pitch is on: on a way of a choice it is left
-    out, and `route_findings` says so.
+    Lines are chosen apart, so that a second line cannot wait for the way its pitch is on: on a way of a choice it is
+    left out, and `route_findings` says so.
     """
     choice = in_a_choice([pitch for _, pitch in numbered])
     group: list[tuple[int, Pitch]] = []
@@ -276,7 +276,20 @@ def _begin(edge: _Edge) -> _Walk:
     )  # fmt: skip
 
 
+def _var_left(edge: _Edge, sums: _Walk | _Edge) -> float:
+    """Variance of a rope once the pitch of `edge` is behind it: its depth error is no longer shared [m²]."""
+    return sums.var + (edge.share * sums.grows) ** 2
+
+
 def _go_on(walk: _Walk, edge: _Edge, choices: int) -> _Walk:
+    """The walk with one more edge.
+
+    A rope pulled down and carried on needs the most that any of its pitches takes, not their sum. Which pitch that is
+    depends on the margin: one known worse may need more though it is shorter. The largest mean goes with the largest
+    spread, also when they are of different pitches: at every margin z >= 0, whatever the spread of the rope itself, the
+    run then needs no less than any of its pitches alone, so it errs only on the careful side. The margin holds for
+    each pitch, as it does for ropes of their own.
+    """
     assert walk.edge.onward is not None
     pitch = edge.pitch
     same = edge.pitch_index == walk.edge.pitch_index
@@ -285,25 +298,20 @@ def _go_on(walk: _Walk, edge: _Edge, choices: int) -> _Walk:
     lightest = min((g for g in (walk.lightest, pitch.max_g_per_m) if g is not None), default=None)
     type_a = walk.type_a or pitch.type_a_only
     if pitch.pull_through:
-        # Pulled and carried on: the rope needs the most that any of its pitches takes, not their sum.
-        longer = edge if edge.mean > walk.mean else None
-        mean, var, grows = (edge.mean, edge.var, edge.grows) if longer else (walk.mean, walk.var, walk.grows)
-        if longer is None:
-            var, grows = walk.var + (walk.edge.share * walk.grows) ** 2, 0.0
-        return _Walk(edge, mean, var, grows, pitches, thickest, type_a, lightest, (), choices)
+        mean, var = max(walk.mean, edge.mean), max(_var_left(walk.edge, walk), _var_left(edge, edge))
+        return _Walk(edge, mean, var, 0.0, pitches, thickest, type_a, lightest, (), choices)
     base, more = walk.mean + walk.edge.onward[0], walk.edge.onward[1]
-    left = 0.0 if same else (walk.edge.share * walk.grows) ** 2
+    var = (walk.var if same else _var_left(walk.edge, walk)) + more + edge.var
     legs = walk.legs
     if edge.step.legs:
         legs = (*legs, *((leg.label, leg.metres, base + leg.above_m) for leg in edge.step.legs))
     grows = walk.grows + edge.grows if same else edge.grows
-    var = walk.var + more + left + edge.var
     return _Walk(edge, base + edge.mean, var, grows, pitches, thickest, type_a, lightest, legs, choices)
 
 
 def _close(begin: int, walk: _Walk) -> Run:
     mean = walk.mean + walk.edge.finish[0]
-    sd = math.sqrt(walk.var + walk.edge.finish[1] + (walk.edge.share * walk.grows) ** 2)
+    sd = math.sqrt(_var_left(walk.edge, walk) + walk.edge.finish[1])
     joints = tuple(Joint(label, leg, above, max(mean - above - leg, 0.0)) for label, leg, above in walk.legs)
     return Run(
         begin, walk.edge.end, mean, sd, walk.pitches, walk.thickest, walk.type_a, walk.lightest, joints
