@@ -9,9 +9,10 @@ from datetime import date, datetime
 from tethera.basics import Finding
 from tethera.store.events import Bought, Cut, Event, RecordedAsFound, RopeEvent, Stocktaken, StoreDescribed
 from tethera.store.log import EventLog, LogMovedOn, Recorded
+from tethera.store.order import counts_from
 from tethera.store.rope_state import RopeState
 from tethera.store.rules import DECLARATIONS, Refused, missing, standing
-from tethera.store.state import Entry, Fold, by_number, counts_from, with_age
+from tethera.store.state import Entry, Fold, by_number, with_age
 
 #: Letters before a number in a store that never said its own.
 DEFAULT_CODE = "R"

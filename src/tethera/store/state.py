@@ -1,12 +1,12 @@
 """What happened to each rope, folded into its state.
 
-Events are taken in order of happening. A date known only to a month or a year is taken on the side of caution: what
-makes a rope available counts from the first day it can mean, what takes it away from the last (but no later than it was
-written down). Ties keep the order of the log. Folding is incremental: a new event at the end of a rope's life costs one
+Events are taken in order of happening; order.py says from which day one counts whose day is not known. Ties keep the
+order of the log. Folding is incremental: a new event at the end of a rope's life costs one
 step; a backdated event or a correction folds that rope and the pieces cut from it again.
 """
 
 import bisect
+import heapq
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -17,18 +17,13 @@ from tethera.store.events import (
     Corrected,
     Cut,
     Event,
-    Inspected,
-    Missed,
     RecordedAsFound,
-    Retired,
-    Returned,
     RopeEvent,
-    SetAside,
     Stocktaken,
     StoreDescribed,
-    Used,
 )
 from tethera.store.log import Recorded
+from tethera.store.order import counts_from, follows, not_before
 from tethera.store.rope_state import RopeState
 from tethera.store.steps import after_birth_by_cut, step
 
@@ -42,6 +37,7 @@ class Entry:
     number: int
     event: Event
     recorded: Recorded
+    not_before: date = date.min
 
     @property
     def corrected(self) -> bool:
@@ -51,23 +47,7 @@ class Entry:
     @property
     def key(self) -> Key:
         """Where it stands in order of happening."""
-        return (counts_from(self.event, self.recorded.recorded.date()), self.number)
-
-
-def counts_from(event: Event, written: date) -> date:
-    """The day from which an event counts, on the side of caution when the day is not known."""
-    happened: PartialDate = event.happened
-    if _takes_away(event):
-        return max(happened.earliest, min(happened.latest, written))
-    return happened.earliest
-
-
-def _takes_away(event: Event) -> bool:
-    if isinstance(event, Used | Returned):
-        return event.fall or event.chemical is not None
-    return isinstance(event, SetAside | Missed | Retired) or (
-        isinstance(event, Inspected) and event.outcome == "not fit"
-    )
+        return (max(counts_from(self.event, self.recorded.recorded.date()), self.not_before), self.number)
 
 
 class Fold:
@@ -75,7 +55,8 @@ class Fold:
 
     def __init__(self, log: Iterable[Recorded] = ()) -> None:
         self._log: list[Recorded] = []
-        self._corrections: dict[int, list[int]] = {}
+        self._corrections: list[int] = []
+        self._standing: dict[int, Event | None] = {}
         self._by_rope: dict[str, list[Entry]] = {}
         self._keys: dict[str, list[Key]] = {}
         self._births: dict[str, list[Entry]] = {}
@@ -92,7 +73,7 @@ class Fold:
         """The same fold, to try out what more events would give."""
         twin = Fold()
         twin._log = list(self._log)
-        twin._corrections = {number: list(each) for number, each in self._corrections.items()}
+        twin._corrections, twin._standing = list(self._corrections), dict(self._standing)
         twin._by_rope = {rope: list(each) for rope, each in self._by_rope.items()}
         twin._keys = {rope: list(each) for rope, each in self._keys.items()}
         twin._births = {rope: list(each) for rope, each in self._births.items()}
@@ -112,32 +93,62 @@ class Fold:
                 self._insert(Entry(number, recorded.event, recorded))
 
     def _correct(self, number: int, event: Corrected) -> None:
-        if not 0 <= event.event < number:
+        if not _speaks_of_before(number, event):
             self.lost_corrections.append(number)
             return
-        root = event.event
-        while isinstance(raw := self._log[root].event, Corrected):
-            if not 0 <= raw.event < root:
-                self.lost_corrections.append(number)
-                return
-            root = raw.event
-        before = self.stands(root)
-        self._corrections.setdefault(event.event, []).append(number)
-        if before is not None:
-            self._remove(Entry(root, before, self._log[root]))
-        after = self.stands(root)
-        if after is not None:
-            self._insert(Entry(root, after, self._log[root]))
+        self._corrections.append(number)
+        before, self._standing = self._standing, self._all_standing()
+        raw = {each: self._log[each].event for each in before.keys() | self._standing.keys()}
+        changed = [n for n in sorted(raw) if before.get(n, raw[n]) is not self._standing.get(n, raw[n])]
+        old = [Entry(n, was, self._log[n]) for n in changed if (was := before.get(n, raw[n])) is not None]
+        new = [Entry(n, now, self._log[n]) for n in changed if (now := self.stands(n)) is not None]
+        for entry in old:
+            self._remove(entry)
+        for entry in new:
+            self._insert(entry)
+        for rope in {rope for entry in (*old, *new) for rope in _ropes_of(entry.event)}:
+            self._order_anew(rope)
+
+    def _all_standing(self) -> dict[int, Event | None]:
+        """Every event that a correction changed, as it stands.
+
+        A correction speaks only of what was written before it, so the last of them stands as it is; a corrected
+        correction changes what it now speaks of, and no longer what it spoke of first.
+        """
+        standing: dict[int, Event | None] = {}
+        to_do = [-number for number in self._corrections]
+        heapq.heapify(to_do)
+        while to_do:
+            number = -heapq.heappop(to_do)
+            event = standing.get(number, self._log[number].event)
+            if isinstance(event, Corrected) and event.event not in standing:
+                standing[event.event] = event.replacement
+                if isinstance(event.replacement, Corrected) and event.event not in self._corrections:
+                    heapq.heappush(to_do, -event.event)
+        return standing
 
     def stands(self, number: int) -> Event | None:
         """Event `number` as it stands after corrections; None when it was struck out."""
-        for correction in reversed(self._corrections.get(number, ())):
-            standing = self.stands(correction)
-            if isinstance(standing, Corrected):
-                return standing.replacement
-        return self._log[number].event
+        return self._standing.get(number, self._log[number].event)
+
+    def _order_anew(self, rope: str) -> None:
+        """Put what depends on the day of an earlier event of the rope where it now belongs, first written first."""
+        for entry in sorted(self._by_rope.get(rope, ()), key=lambda each: each.number):
+            if follows(entry.event) and entry.not_before != self._not_before(entry):
+                self._remove(entry)
+                self._insert(entry)
+
+    def _not_before(self, entry: Entry) -> date:
+        if not follows(entry.event) or not isinstance(entry.event, RopeEvent):
+            return date.min
+        known = self._by_rope.get(entry.event.rope, ())
+        return not_before(entry.event, ((e.key[0], e.event) for e in known if e.number < entry.number))
 
     def _insert(self, entry: Entry) -> None:
+        if isinstance(entry.event, Corrected):
+            return
+        if (day := self._not_before(entry)) != entry.not_before:
+            entry = replace(entry, not_before=day)
         if isinstance(entry.event, Cut):
             self._cuts.setdefault(entry.event.rope, []).append(entry)
         for rope in _ropes_of(entry.event):
@@ -158,8 +169,10 @@ class Fold:
             bisect.insort(self._general, entry, key=lambda each: each.key)
 
     def _remove(self, entry: Entry) -> None:
+        if isinstance(entry.event, Corrected):
+            return
         for rope in _ropes_of(entry.event):
-            place = self._keys[rope].index(entry.key)
+            place = next(at for at, each in enumerate(self._by_rope[rope]) if each.number == entry.number)
             del self._keys[rope][place], self._by_rope[rope][place]
             if not self._keys[rope]:
                 del self._keys[rope], self._by_rope[rope]
@@ -263,6 +276,15 @@ class Fold:
             if event is not None:
                 taken.update(_ropes_of(event), _born_by(event))
         return taken
+
+
+def _speaks_of_before(number: int, event: Event | None) -> bool:
+    """Whether a correction, and any correction it puts in place of another, speaks of what was written before it."""
+    while isinstance(event, Corrected):
+        if not 0 <= event.event < number:
+            return False
+        number, event = event.event, event.replacement
+    return True
 
 
 def _ropes_of(event: Event) -> tuple[str, ...]:

@@ -243,7 +243,8 @@ def _(event: e.Inspected, state: RopeState, number: int) -> RopeState:
     if event.outcome == "not fit":
         why = f"not fit when inspected: {event.findings}".rstrip(": ")
         return replace(state, set_aside=why, found_unfit=True)
-    return state
+    # Whoever looked could not say that it is fit: it waits until somebody can.
+    return replace(state, waits=_with(state.waits, "check"))
 
 
 @_apply.register
