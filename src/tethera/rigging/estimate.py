@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 
 from tethera.basics import Finding
-from tethera.rigging.route import Pitch
+from tethera.rigging.route import Measure, Pitch
 from tethera.rope import figure, load_table
 
 
@@ -21,6 +21,10 @@ class Estimate:
     sd_m: float
     terms: tuple[tuple[str, float], ...]
     source: str
+
+
+def _rigging(name: str) -> float:
+    return figure("rigging", "metres", name).value
 
 
 def depth_spread_m(pitch: Pitch) -> float:
@@ -66,7 +70,7 @@ def estimate_coarse(pitch: Pitch) -> Estimate:
     sd = base.sd_m
     if traverse := _traverse_term(pitch):
         terms.append(("traverse line, beyond what its anchors bring", traverse))
-        sd = math.hypot(sd, 0.25 * traverse)
+        sd = math.hypot(sd, _rigging("traverse_spread") * traverse)
     slope = load_table("rigging", "coarse")["depth_and_anchors"]["per_metre"]
     if pitch.depth.about or pitch.depth.half_range_m or pitch.depth_spread_m is not None:
         # The ordinary doubt about a guide's depth is already in the spread of the sheets.
@@ -96,12 +100,13 @@ def _traverse_term(pitch: Pitch) -> float:
     """Metres a stated traverse takes beyond what its anchors bring to the published length.
 
     The sheets' metres an anchor hold one knot and the ledge between two anchors. Of a traverse's metres as many are
-    already counted as its anchors bring: those beyond two at the head, at most one every 2.5 m.
+    already counted as its anchors bring: those beyond two at the head, at most one every 2.5 m (tables/metres.toml).
     """
     if pitch.traverse_m <= 0:
         return 0.0
     table = load_table("rigging", "coarse")["depth_and_anchors"]
-    anchors = min(max((pitch.anchor_count or 2) - 2, 0), math.ceil(pitch.traverse_m / 2.5))
+    beyond = max((pitch.anchor_count or 0) - _rigging("anchors_at_head"), 0.0)
+    anchors = min(beyond, math.ceil(pitch.traverse_m / _rigging("traverse_anchor_spacing")))
     knot = figure("rigging", "knots", "butterfly").value
     straight = pitch.traverse_m * (1 + figure("rigging", "metres", "traverse_slack").value)
     return float(max(straight - anchors * max(table["per_anchor_m"] - knot, 0.0), 0.0))
@@ -111,26 +116,63 @@ def _with_guide(pitch: Pitch, mean_m: float, sd_m: float) -> tuple[list[tuple[st
     """Terms that bring in the guide's own length, and the spread of both together [m].
 
     Published lengths are rounded up, so the pitch itself takes half a step less on average; the guide's length is
-    taken as having sufficed about 19 times in 20. The further it is from what others would say, the less it weighs.
+    taken as having sufficed about 19 times in 20. The shorter it is than what others would say, and the less it would
+    leave at the foot, the less it weighs. A guide's longer rope loses no weight: it is known to have sufficed.
+
+    A deeper pitch must never need less. So the weights use the spread of the sheets at the depth the guide's rope is
+    usual for, not at the pitch's own; the doubts only grow with the depth, and only ever draw the mean up.
     """
     guide = pitch.guide_rope
     assert guide is not None
-    rounding = figure("rigging", "metres", "rope_rounding").value
-    round_length = math.isclose(guide.high_m % rounding, 0.0, abs_tol=1e-6)
-    step = rounding if round_length else 1.0
-    spreads = [figure("rigging", "coarse", "guide_rope").value, step / math.sqrt(12), guide.half_range_m / math.sqrt(3)]
-    if guide.about:
-        spreads.append(0.1 * guide.high_m)
-    if little_left(pitch.name, pitch.depth_m, guide.high_m) is not None:
-        spreads.append(rounding / 2)
-    spreads.append(max(abs(guide.high_m - mean_m) - 2 * sd_m, 0.0))
-    guide_var = sum(spread**2 for spread in spreads)
-    weight = sd_m**2 / (sd_m**2 + guide_var)
+    rounding = _rigging("rope_rounding")
+    step = rounding if math.isclose(guide.high_m % rounding, 0.0, abs_tol=1e-6) else 1.0
+    usual_sd = _spread_where_usual(pitch, guide.high_m)
+    short = _short_by(pitch, guide.high_m, mean_m - _rigging("guide_far_spreads") * usual_sd)
+    itself = _guide_variance(guide, step)
+    more = mean_m - rounding / 2 - (guide.high_m - step / 2)  # what the sheets ask beyond the guide's rope
+    share = _share(itself + short if more > 0 else itself, usual_sd)  # weight of the sheets
     terms = [
         ("published lengths are rounded up: less half a step", -rounding / 2),
-        (f"guide's {guide.high_m:g} m weighed in", weight * (guide.high_m - step / 2 - (mean_m - rounding / 2))),
+        (f"guide's {guide.high_m:g} m weighed in", (share - 1) * more),
     ]
-    return terms, math.sqrt(sd_m**2 * guide_var / (sd_m**2 + guide_var))
+    left = _share(itself + short, usual_sd)
+    variance = left * usual_sd**2 + left**2 * max(sd_m**2 - usual_sd**2, 0.0)
+    return terms, math.sqrt(variance)
+
+
+def _share(guide_variance: float, sd_m: float) -> float:
+    return guide_variance / (sd_m**2 + guide_variance)
+
+
+def _guide_variance(guide: Measure, step_m: float) -> float:
+    """How little a guide's length says, whatever the pitch: rounding, a choice, a word of doubt [m²]."""
+    spreads = [
+        figure("rigging", "coarse", "guide_rope").value,
+        step_m / math.sqrt(12),
+        guide.half_range_m / math.sqrt(3),
+    ]
+    if guide.about:
+        spreads.append(_rigging("guide_about_spread") * guide.high_m)
+    return sum(spread**2 for spread in spreads)
+
+
+def _short_by(pitch: Pitch, guide_m: float, likely_m: float) -> float:
+    """How much a guide's rope is to be doubted as too short [m²]: beside other sheets, and for what it leaves.
+
+    What is missing to leave enough at the foot counts up to half a step of rounding, as it may be no more than that.
+    """
+    enough = _rigging("little_left_slope") * pitch.depth_m + _rigging("little_left_metres")
+    little = min(max(enough - guide_m, 0.0), _rigging("rope_rounding") / 2)
+    return little**2 + max(likely_m - guide_m, 0.0) ** 2
+
+
+def _spread_where_usual(pitch: Pitch, guide_m: float) -> float:
+    """Spread of published lengths at the depth for which sheets usually give this rope [m]."""
+    usual = load_table("rigging", "coarse")["depth_only"]
+    traverse = _traverse_term(pitch)
+    depth = max((guide_m - traverse - usual["constant_m"]) / usual["per_metre"], 0.0)
+    spread = published_length(depth, pitch.anchor_count).sd_m
+    return math.hypot(spread, _rigging("traverse_spread") * traverse)
 
 
 def little_left(where: str, depth_m: float, rope_m: float) -> Finding | None:

@@ -8,6 +8,7 @@ from tethera.rigging.estimate import depth_spread_m, least_rope_m, little_left, 
 from tethera.rigging.knots import KnotLengths
 from tethera.rigging.parts import Part, steps_of
 from tethera.rigging.route import Pitch, Route
+from tethera.rope import figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,7 @@ def _findings(pitch: Pitch, mean_m: float, sd_m: float) -> tuple[Finding, ...]:
         return tuple(found)  # said when the route was read
     if doubt := little_left(pitch.name, pitch.depth_m, guide):
         found.append(doubt)
-    if pitch.by_anchors and guide < mean_m - 1.645 * sd_m:
+    if pitch.by_anchors and guide < mean_m - figure("rigging", "metres", "guide_short_spreads").value * sd_m:
         found.append(
             Finding(
                 "guide-short-of-anchors",
@@ -97,7 +98,7 @@ def _findings(pitch: Pitch, mean_m: float, sd_m: float) -> tuple[Finding, ...]:
         )
     if not pitch.by_anchors and guide >= least_rope_m(pitch):
         alone = published_length(pitch.depth_m, pitch.anchor_count)
-        if abs(guide - alone.mean_m) > 3 * alone.sd_m:
+        if abs(guide - alone.mean_m) > figure("rigging", "metres", "unlike_others_spreads").value * alone.sd_m:
             found.append(
                 Finding(
                     "guide-unlike-others",

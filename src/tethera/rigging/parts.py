@@ -150,7 +150,7 @@ def _by_anchors(pitch: Pitch, knots: KnotLengths) -> tuple[Step, ...]:
         down += anchor.down_m
         along += 0.0 if anchor.role == "deviation" else anchor.along_m
         thickest = max((d for d in (thickest, anchor.min_diameter_mm) if d is not None), default=None)
-        _add_leg(parts, legs, _leg_to(anchor, here, pitch), f"leg above {here}", anchor.down_m)
+        _add_leg(parts, legs, _leg_to(anchor, here), f"leg above {here}", anchor.down_m)
         if anchor.role == "deviation":
             parts.append(_detour(pitch, number, down))
             continue
@@ -189,17 +189,26 @@ def _add_leg(parts: list[Part], legs: list[Leg], leg: Part, label: str, drop_m: 
         parts.append(leg)
 
 
-def _leg_to(anchor: Anchor, here: str, pitch: Pitch) -> Part:
+def _leg_to(anchor: Anchor, here: str) -> Part:
+    """Rope from the anchor before, with slack for what of it lies along a ledge.
+
+    A traverse or hand-line is slack over its whole length. To any other anchor only the metres along get slack: taut
+    straight down, slack on the level, and no angle at which a leg that goes deeper would suddenly take less.
+    """
     if anchor.role == "deviation":
         return Part(f"leg to {here}", abs(anchor.down_m), 0.0, GEOMETRY, grows_m=abs(anchor.down_m))
+    slack = _rigging("traverse_slack")
     straight = math.hypot(anchor.along_m, anchor.down_m)
-    if anchor.role in ("traverse", "hand-line") or abs(anchor.along_m) > 2 * abs(anchor.down_m):
-        slack = _rigging("traverse_slack")
-        share = slack.value if anchor.loop_m is None else 0.0
-        metres = straight * (1 + share) + (anchor.loop_m or 0.0)
-        what = f"leg to {here}, with the slack of a traverse line"
-        return Part(what, metres, straight * slack.sd, f"{GEOMETRY}; slack {slack.source}", abs(anchor.down_m))
-    return Part(f"leg to {here}", straight, 0.0, GEOMETRY, grows_m=abs(anchor.down_m))
+    line = anchor.role in ("traverse", "hand-line")
+    slackened = straight if line else abs(anchor.along_m)
+    if slackened == 0:
+        return Part(f"leg to {here}", straight, 0.0, GEOMETRY, grows_m=abs(anchor.down_m))
+    # The slack a route wishes at another anchor is its loop, counted there.
+    wished = anchor.loop_m if line else None
+    more = slackened * slack.value if wished is None else wished
+    what = f"leg to {here}, with the slack of a traverse line"
+    source = f"{GEOMETRY}; slack {slack.source}"
+    return Part(what, straight + more, slackened * slack.sd, source, abs(anchor.down_m))
 
 
 def _ties(anchor: Anchor, here: str, knots: KnotLengths) -> tuple[Part, ...]:
@@ -209,8 +218,9 @@ def _ties(anchor: Anchor, here: str, knots: KnotLengths) -> tuple[Part, ...]:
         again = (first,) * (anchor.bolts - 1)
         return (first, *again)
     held = _rigging("y_hang_leg")
-    leg, sd = (held.value, held.sd) if anchor.leg_m is None else (anchor.leg_m, 0.1 * anchor.leg_m)
-    source = held.source if anchor.leg_m is None else GIVEN
+    leg, sd, source = held.value, held.sd, held.source
+    if anchor.leg_m is not None:
+        leg, sd, source = anchor.leg_m, _rigging("y_hang_leg_spread").value * anchor.leg_m, GIVEN
     legs = (
         Part(f"first leg of the Y at {here}", leg, sd, source),
         Part(f"second leg of the Y at {here}, a loop", 2 * leg * (anchor.bolts - 1), 2 * sd, source),
@@ -239,4 +249,4 @@ def _detour(pitch: Pitch, number: int, down_m: float) -> Part:
     below = next((a.down_m for a in following), pitch.depth_m - pitch.rope_above_floor_m - down_m)
     aside, above, below = abs(anchor.along_m), anchor.down_m, max(below, 0.0)
     metres = math.hypot(above, aside) + math.hypot(below, aside) - above - below
-    return Part(what, metres, 0.25 * metres, GEOMETRY)
+    return Part(what, metres, _rigging("deviation_detour_spread").value * metres, GEOMETRY)
