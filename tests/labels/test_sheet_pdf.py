@@ -163,6 +163,46 @@ def test_the_packing_list_says_what_goes_in_first_and_when_it_is_used(samples: M
     assert len(ticks) == 8
 
 
+def said_on(pages: Any) -> list[str]:
+    texts = ([t.words for t in page.primitives if isinstance(t, Text)] for page in pages)
+    return [" ".join(" ".join(words).split()) for words in texts]
+
+
+def test_a_way_that_is_not_rigged_is_named_and_not_drawn(samples: ModuleType) -> None:
+    """Two ways of a choice begin at the same head, so that drawn together they lie on one another."""
+    left = samples.pitch("Fernside", 18.0, rigged=False, count_anchors=4)
+    right = samples.pitch("Right", 16.0, rigged=True, count_anchors=6)
+    pages = sheet_pages(samples.sheet("Fork", [samples.rope("TV1", 3000, 2500, "a", "b")], [left, right]))
+    said = said_on(pages)
+    assert "Not rigged on this plan: Fernside" in said[1]
+    assert not any("Fernside" in words for number, words in enumerate(said) if number != 1)
+    drops = [i for page in pages for i in page.primitives if isinstance(i, Stroke) and i.role == "drop"]
+    assert len(drops) == 2  # Right in the elevation and in its block
+
+
+@pytest.mark.parametrize("listed", [True, False])
+def test_a_traverse_has_metres_along_and_no_depth(samples: ModuleType, listed: bool) -> None:
+    anchors = [samples.anchor(1, "bolt", "backup", 0, 0), samples.anchor(2, "bolt", "traverse", 14, 0)]
+    more = {"anchors": anchors} if listed else {"traverse_m": 14.0, "count_anchors": 7}
+    pages = sheet_pages(samples.sheet("Rift", [], [samples.pitch("Gallery", 0.0, **more), samples.pitch("Well", 20.0)]))
+    said = " ".join(said_on(pages[1:]))
+    assert said.count("14 m along") >= 2
+    assert not re.search(r"(?<![\d.])0 m", said)
+    strokes = [item for page in pages for item in page.primitives if isinstance(item, Stroke)]
+    assert sum(stroke.role == "depth" for stroke in strokes) == 1
+    for page in pages:
+        assert_nothing_overlaps(page)
+
+
+def test_a_need_beside_a_pitch_is_written_as_in_the_list_of_ropes(samples: ModuleType) -> None:
+    """A rope of 76.91 m reaches a need of 76.91 m: 76.9 m in both places, not 77 m, which it would not reach."""
+    rope = samples.rope("TV1", 7691, 7691, "head of Well", "foot of Well")
+    well = samples.pitch("Well", 60.0, ropes=["TV1"], rope_needed_cm=7691)
+    pages = said_on(sheet_pages(samples.sheet("Deep", [rope], [well])))
+    assert "takes 76.9 m" in pages[2]
+    assert "77 m" not in pages[2]
+
+
 words = st.text(alphabet="abc DEW'-é12", max_size=60)
 maybe = st.none() | words
 metres = st.floats(0, 160).map(lambda m: round(m, 2))
@@ -186,6 +226,9 @@ pitches = st.fixed_dictionaries(
     {
         "name": maybe,
         "depth_m": st.none() | metres,
+        "traverse_m": st.none() | metres,
+        "direction": st.sampled_from([None, "down", "up"]),
+        "rigged": st.sampled_from([None, True, True, False]),
         "depth_known_by": maybe,
         "ropes": st.lists(st.sampled_from(["TV41", "LONGSTORE-1041", "X"]), max_size=3),
         "rope_needed_cm": lengths,

@@ -41,3 +41,15 @@ def test_a_pitch_and_the_scale_bar_measure_right(samples: ModuleType) -> None:
 def test_a_name_with_angle_brackets_stays_a_name(samples: ModuleType) -> None:
     ET.fromstring(elevation_svg(samples.sheet("<b> & co", [], [samples.pitch("<script>", 3.0)])))
     ET.fromstring(elevation_svg({}))
+
+
+def test_a_way_that_is_not_rigged_is_not_drawn_and_a_climb_leads_up(samples: ModuleType) -> None:
+    left = samples.pitch("Left", 18.0, rigged=False)
+    climb = samples.pitch("Climb", 7.0, top_m=16.0, x_m=9.0, direction="up")
+    svg = ET.fromstring(elevation_svg(samples.sheet("Fork", [], [left, samples.pitch("Right", 16.0), climb])))
+    description = svg.findtext(f"{NS}desc", "").replace("\u00a0", " ")
+    assert "Left" not in description
+    assert "Climb: 7 m up" in description
+    drops = [line.get("points", "") for line in svg.iter(f"{NS}polyline") if line.get("class") == "drop"]
+    heights = [[float(point.split(",")[1]) for point in drop.split()] for drop in drops]
+    assert [ends[-1] > ends[0] for ends in heights] == [True, False]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from tethera.labels import symbols
-from tethera.labels.facts import AnchorFacts, Facts, anchors_of, drawn_depth_m, metres_words
+from tethera.labels.facts import AnchorFacts, Facts, along_m, anchors_of, drawn_depth_m, is_traverse, metres_words
 from tethera.labels.fonts import MM_PER_POINT, width_mm
 from tethera.labels.numbers import number_labels
 from tethera.labels.page import HEAVY, MEDIUM, THIN, Box, Primitive, Stroke, Text
@@ -51,7 +51,7 @@ def scale_of_pitches(pitches: Iterable[Facts], width: float, height: float) -> f
 
 def _extent_m(pitch: Facts) -> tuple[float, float, float, float]:
     anchors = anchors_of(pitch)
-    along = [0.0, *(anchor.along_m for anchor in anchors)]
+    along = [0.0, *(anchor.along_m for anchor in anchors), *([along_m(pitch)] if is_traverse(pitch) else [])]
     down = [0.0, drawn_depth_m(pitch), *(anchor.down_m for anchor in anchors)]
     return min(along), max(along), min(down), max(down)
 
@@ -74,7 +74,10 @@ def pitch_height(pitch: Facts, scale: float) -> float:
 
 
 def draw_pitch(pitch: Facts, x: float, y: float, width: float, scale: float) -> PitchDrawing:
-    """The pitch in a field `width` mm wide with its top left corner at (x, y); the dimension stands left of it."""
+    """The pitch in a field `width` mm wide with its top left corner at (x, y); the dimension stands left of it.
+
+    A traverse leads along only: it has no dimension, and the far side in place of a foot.
+    """
     mm = 1000 / scale
     left, _, top, _ = _extent_m(pitch)
     head_x, head_y = x + _SIDE_PAD - left * mm, y + _HEAD_PAD - top * mm
@@ -82,15 +85,19 @@ def draw_pitch(pitch: Facts, x: float, y: float, width: float, scale: float) -> 
     places = _set_apart([(head_x + a.along_m * mm, head_y + a.down_m * mm) for a in anchors], x + width - 4)
     foot_y = head_y + drawn_depth_m(pitch) * mm
     run = [(a, p) for a, p in zip(anchors, places, strict=True) if a.place_known or a.role]
-    line, signs, last_x = _rope_and_signs(run, head_x, head_y, foot_y)
+    across = is_traverse(pitch)
+    if across and not run:
+        line, signs, last_x = _traverse_line(head_x, head_x + along_m(pitch) * mm, head_y)
+    else:
+        line, signs, last_x = _rope_and_signs(run, head_x, head_y, foot_y)
     numbers, labelled = number_labels(anchors, places, (head_x, head_y), line)
     primitives = [
         *symbols.hatch(x, head_x - 0.6, head_y),
-        *symbols.hatch(max(x, last_x - 5), min(x + width, last_x + 9), foot_y),
+        *symbols.hatch(last_x + 0.6 if across else max(x, last_x - 5), min(x + width, last_x + 9), foot_y),
         *line,
         *signs,
         *numbers,
-        *depth_dimension(pitch.get("depth_m"), x - 3.5, head_y, foot_y, x),
+        *([] if across else depth_dimension(pitch.get("depth_m"), x - 3.5, head_y, foot_y, x)),
     ]
     return PitchDrawing(tuple(primitives), tuple(places), labelled, y + pitch_height(pitch, scale))
 
@@ -103,6 +110,11 @@ def _set_apart(places: Sequence[tuple[float, float]], right: float) -> list[tupl
             x = max(x, min(apart[-1][0] + _NEAR_MM, right))
         apart.append((x, y))
     return apart
+
+
+def _traverse_line(x: float, end: float, y: float) -> tuple[list[Primitive], list[Primitive], float]:
+    """A traverse of which only the metres are known: a line between two anchors of unknown kind."""
+    return symbols.sag(x, y, end, y), [*symbols.anchor("anchor", x, y), *symbols.anchor("anchor", end, y)], end
 
 
 def _rope_and_signs(
@@ -227,10 +239,10 @@ def draw_overview(pitches: Sequence[Facts], x: float, y: float, width: float, he
     """The pitches in a field; when they spread too wide, depths keep the scale and the way along is drawn shorter."""
     tops = [float(pitch.get("top_m") or 0.0) for pitch in pitches]
     alongs = [float(pitch.get("x_m") or 0.0) for pitch in pitches]
-    depths = [drawn_depth_m(pitch) for pitch in pitches]
-    shifts = [max((a.along_m for a in anchors_of(p) if a.role != "deviation"), default=0.0) for p in pitches]
-    above = min(tops, default=0.0)
-    below = max((top + depth for top, depth in zip(tops, depths, strict=True)), default=1.0)
+    depths = [drawn_depth_m(pitch) * (-1 if pitch.get("direction") == "up" else 1) for pitch in pitches]
+    shifts = [along_m(pitch) if is_traverse(pitch) or anchors_of(pitch) else 0.0 for pitch in pitches]
+    ends = [top + depth for top, depth in zip(tops, depths, strict=True)]
+    above, below = min([*tops, *ends], default=0.0), max([*tops, *ends], default=1.0)
     scale = scale_for(max(below - above, 1.0), height - 6)
     left = min(alongs, default=0.0)
     wide = max((a + s for a, s in zip(alongs, shifts, strict=True)), default=0.0) - left

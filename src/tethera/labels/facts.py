@@ -64,6 +64,45 @@ def drawn_depth_m(pitch: Facts) -> float:
     return max(float(depth) if depth is not None else lowest, 0.0)
 
 
+def rigged_of(sheet: Facts) -> list[Facts]:
+    """The pitches to draw: those of a way that is not rigged on this plan are not among them."""
+    return [pitch for pitch in _each(sheet, "pitches") if pitch.get("rigged") is not False]
+
+
+def along_m(pitch: Facts) -> float:
+    """Metres the pitch leads sideways: to its last anchor, or its traverse where no anchors are listed."""
+    listed = [anchor.along_m for anchor in anchors_of(pitch) if anchor.role != "deviation"]
+    return max(listed) if listed else float(pitch.get("traverse_m") or 0.0)
+
+
+def is_traverse(pitch: Facts) -> bool:
+    """Whether the pitch leads along only: it has no depth to dimension."""
+    return pitch.get("depth_m") == 0 and along_m(pitch) > 0
+
+
+def extent_words(pitch: Facts) -> str:
+    """What a traverse or a climb measures, in words; empty for a drop, whose depth has its own sign.
+
+    >>> extent_words({"depth_m": 0.0, "traverse_m": 14}), extent_words({"depth_m": 7.0, "direction": "up"})
+    ('14\\xa0m along', '7\\xa0m up')
+    """
+    if is_traverse(pitch):
+        return f"{metres_words(along_m(pitch))} along"
+    if pitch.get("direction") == "up" and pitch.get("depth_m") is not None:
+        return f"{metres_words(pitch['depth_m'])} up"
+    return ""
+
+
+def extent_tokens(pitch: Facts) -> list[Token]:
+    words = extent_words(pitch)
+    return rich(words) if words else depth_token(pitch.get("depth_m"))
+
+
+def need_up(need_cm: int, length_cm: int | None) -> bool:
+    """A need is rounded up to the decimetre, but not past the decimetre of a rope that reaches it by centimetres."""
+    return not need_cm <= (length_cm or 0) < -(-need_cm // 10) * 10
+
+
 def lengths_of(sheet: Facts) -> dict[str, int | None]:
     return {rope["rope"]: rope.get("length_cm") for rope in _each(sheet, "ropes") if rope.get("rope")}
 

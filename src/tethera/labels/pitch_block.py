@@ -5,10 +5,11 @@ from tethera.labels.facts import (
     AnchorFacts,
     Facts,
     anchors_of,
-    depth_token,
+    extent_tokens,
     kit_words,
     lengths_of,
     metres_words,
+    need_up,
     rope_tokens,
     rope_words,
 )
@@ -83,11 +84,13 @@ def _how_many(heights: list[float], room: float) -> int:
 def _head_lines(sheet: Facts, pitch: Facts) -> list[tuple[float, list[Token]]]:
     """Name and depth; then the ropes and the need. (size [pt], tokens)."""
     lengths = lengths_of(sheet)
-    name = [*rich(pitch.get("name") or "no name", bold=True), *depth_token(pitch.get("depth_m"))]
-    ropes = [token for rope in pitch.get("ropes") or () for token in rope_tokens(rope, lengths.get(rope))]
+    name = [*rich(pitch.get("name") or "no name", bold=True), *extent_tokens(pitch)]
+    names = list(pitch.get("ropes") or ())
+    ropes = [token for rope in names for token in rope_tokens(rope, lengths.get(rope))]
     need = pitch.get("rope_needed_cm")
     if need is not None:
-        words = Token("capsule", rope_words(need, up=True))
+        length = lengths.get(names[0]) if len(names) == 1 else None
+        words = Token("capsule", rope_words(need, up=need_up(need, length)))
         ropes += [*rich("takes" if ropes else "needs"), words]
     guide = pitch.get("guide_rope_cm")
     if guide is not None:

@@ -1,6 +1,6 @@
 """The ropes in order of use, as a table: bag, number, length, need, left over, and where each hangs."""
 
-from tethera.labels.facts import Facts, rope_words
+from tethera.labels.facts import Facts, need_up, rope_words
 from tethera.labels.flow import BODY, LEFT, RIGHT, Flow, fitted
 from tethera.labels.fonts import MM_PER_POINT, printable, width_mm
 from tethera.labels.page import (
@@ -61,7 +61,10 @@ def _row(flow: Flow, rope: Facts, decimal: bool) -> None:
     if length is not None:
         wide = _capsule_width(length, decimal)
         flow.add(*capsule(rope_words(length, decimal=decimal), _LENGTH - wide, baseline, _ROPE_PT, weight=0.6))
-    flow.add(*_small(rope.get("need_cm"), _NEEDS, baseline, up=_need_up(rope)), *_left(rope.get("left_cm"), baseline))
+    flow.add(
+        *_small(rope.get("need_cm"), _NEEDS, baseline, up=need_up(rope.get("need_cm") or 0, length)),
+        *_left(rope.get("left_cm"), baseline),
+    )
     flow.gap(leading_mm(_ROPE_PT) + 0.8)
     flow.say(_where(rope), x=_ROPE)
     if rope.get("warning"):
@@ -69,12 +72,6 @@ def _row(flow: Flow, rope: Facts, decimal: bool) -> None:
     flow.gap(0.8)
     flow.add(Stroke(((LEFT, flow.y), (RIGHT, flow.y)), THIN))
     flow.gap(0.8)
-
-
-def _need_up(rope: Facts) -> bool:
-    """A need is rounded up to the decimetre, but not past the decimetre of a rope that reaches it by centimetres."""
-    need_cm, length_cm = rope.get("need_cm") or 0, rope.get("length_cm") or 0
-    return not need_cm <= length_cm < -(-need_cm // 10) * 10
 
 
 def _capsule_width(length_cm: int, decimal: bool) -> float:

@@ -9,12 +9,12 @@ from typing import Any
 
 from tethera.basics import PartialDate
 from tethera.labels.drawing import draw_overview, scale_bar, scale_of_pitches
-from tethera.labels.facts import Facts, kit_words, metres_words, rope_words
-from tethera.labels.flow import LEFT, RIGHT, Flow, title_block
+from tethera.labels.facts import Facts, extent_tokens, kit_words, metres_words, rigged_of, rope_words
+from tethera.labels.flow import BODY, LEFT, RIGHT, Flow, title_block
 from tethera.labels.fonts import printable
 from tethera.labels.key import key
 from tethera.labels.overview import label_heights, overview_labels
-from tethera.labels.page import THIN_SPACE, Page, Text, Token, rich
+from tethera.labels.page import THIN_SPACE, Page, Text, Token, break_lines, leading_mm, rich
 from tethera.labels.pdf import pages_to_pdf
 from tethera.labels.pitch_block import FIELD_WIDTH, TALLEST, TWO_ON_A_SIDE, pitch_block
 from tethera.labels.rope_table import rope_table
@@ -87,11 +87,14 @@ def _totals(flow: Flow, sheet: Facts) -> None:
 
 
 def _elevation(flow: Flow, sheet: Facts) -> None:
-    """The whole route drawn, as many pitches on a side as their labels leave room for."""
-    pitches = list(sheet.get("pitches") or ())
-    for number, (part, tight) in enumerate(_sides(sheet, pitches)):
+    """The whole route drawn, as many pitches on a side as their labels leave room for; a way not rigged is named."""
+    aside = _not_rigged(sheet)
+    taken = len(break_lines(aside, RIGHT - LEFT, BODY)) * leading_mm(BODY)
+    for number, (part, tight) in enumerate(_sides(sheet, rigged_of(sheet), _FIELD_BOTTOM - 31 - taken)):
         flow.turn()
         flow.say_words("Elevation, continued" if number else "Elevation: the whole route", 11)
+        if aside and not number:
+            flow.say(aside)
         top = flow.y + 2
         drawn = draw_overview(part, LEFT, top, _OVERVIEW_WIDTH, _FIELD_BOTTOM - top)
         labels, _ = overview_labels(sheet, part, drawn, (_LABELS, RIGHT, top, _FIELD_BOTTOM), tight=tight)
@@ -100,9 +103,18 @@ def _elevation(flow: Flow, sheet: Facts) -> None:
             flow.add(Text(86.0, 195.0, "depths to scale, way along not", 9))
 
 
-def _sides(sheet: Facts, pitches: list[Facts]) -> list[tuple[list[Facts], bool]]:
+def _not_rigged(sheet: Facts) -> list[Token]:
+    """The pitches left out of the drawings, by name."""
+    tokens: list[Token] = []
+    for pitch in sheet.get("pitches") or ():
+        if pitch.get("rigged") is False:
+            tokens += [*rich(pitch.get("name") or "no name", bold=True), *extent_tokens(pitch)]
+            tokens.append(Token("word", ",", glued=True))
+    return [*rich("Not rigged on this plan:"), *tokens[:-1]] if tokens else []
+
+
+def _sides(sheet: Facts, pitches: list[Facts], room: float) -> list[tuple[list[Facts], bool]]:
     """The pitches of each side, evenly shared, and whether their labels must be set tight."""
-    room = _FIELD_BOTTOM - 31
     heights = label_heights(sheet, pitches, RIGHT - _LABELS, tight=False)
     tight = sum(heights) > room
     if tight:
@@ -120,7 +132,7 @@ def _sides(sheet: Facts, pitches: list[Facts]) -> list[tuple[list[Facts], bool]]
 
 
 def _pitches(flow: Flow, sheet: Facts) -> None:
-    pitches = sheet.get("pitches") or ()
+    pitches = rigged_of(sheet)
     if not pitches:
         return
     scale = scale_of_pitches(

@@ -9,7 +9,7 @@ from html import escape
 from typing import Any
 
 from tethera.labels.drawing import draw_overview, scale_bar
-from tethera.labels.facts import metres_words
+from tethera.labels.facts import extent_words, metres_words, rigged_of
 from tethera.labels.fonts import MM_PER_POINT, printable
 from tethera.labels.overview import overview_labels
 from tethera.labels.page import Box, Primitive, Ring, Stroke, Text
@@ -19,7 +19,7 @@ _WIDTH, _FIELD, _DRAWN = 130.0, 56.0, 170.0
 
 def elevation_svg(sheet: Mapping[str, Any]) -> str:
     """The whole route in one drawing, with a title and a description that says the same facts in words."""
-    pitches: Sequence[Mapping[str, Any]] = sheet.get("pitches") or ()
+    pitches = rigged_of(sheet)
     height = max(_DRAWN, 14.0 * len(pitches))
     drawn = draw_overview(pitches, 2.0, 2.0, _FIELD, height)
     labels, bottom = overview_labels(sheet, pitches, drawn, (_FIELD + 8.0, _WIDTH - 2.0, 2.0, height))
@@ -41,7 +41,8 @@ def _description(pitches: Sequence[Mapping[str, Any]]) -> str:
     said = []
     for pitch in pitches:
         depth = pitch.get("depth_m")
-        how_deep = "depth not known" if depth is None else f"{metres_words(depth)} deep"
+        drop = "depth not known" if depth is None else f"{metres_words(depth)} deep"
+        how_deep = extent_words(pitch) or drop
         ropes = ", ".join(pitch.get("ropes") or ()) or "no rope named"
         said.append(printable(f"{pitch.get('name') or 'Pitch'}: {how_deep}, rope {ropes}."))
     return " ".join(said) or "No pitches."
