@@ -136,6 +136,65 @@ def test_a_date_known_to_the_month_is_taken_on_the_side_of_caution() -> None:
     assert fold(*PREPARED, cleared, fall).rope("TV1").state == "set aside"
 
 
+@pytest.mark.parametrize(
+    "event",
+    [
+        SetAside(rope="TV1", happened=on("2026-03"), reason="furry"),
+        Used(rope="TV1", happened=on("2026-03"), fall=True),
+        Inspected(rope="TV1", happened=on("2026"), outcome="not fit"),
+    ],
+)
+def test_a_clearing_written_down_later_answers_what_happened_in_its_own_month(event: Event) -> None:
+    """Set aside some time in March, then written as cleared on 10 March: that can only be the order of the log."""
+    cleared = Cleared(rope="TV1", happened=on("2026-03-10"), person="p1", findings="sheath only")
+    state = fold(*PREPARED, event, cleared).rope("TV1")
+    assert (state.set_aside, state.found_unfit, codes(state)) == (None, False, [])
+
+
+def test_a_clearing_answers_neither_another_month_nor_another_reason() -> None:
+    cleared = Cleared(rope="TV1", happened=on("2026-03-10"), person="p1", findings="sheath only")
+    april = SetAside(rope="TV1", happened=on("2026-04"), reason="furry")
+    state = fold(*PREPARED, april, cleared).rope("TV1")
+    assert (state.set_aside, codes(state)) == ("furry", ["not-set-aside"])
+    assert "counts from the last day" in state.findings[0].way_out
+    march = SetAside(rope="TV1", happened=on("2026-03"), reason="furry")
+    cut = SetAside(rope="TV1", happened=on("2026-03-20"), reason="cut sheath")
+    assert fold(*PREPARED, march, cleared, cut).rope("TV1").set_aside == "cut sheath"
+
+
+@pytest.mark.parametrize(
+    "seen", [Found(rope="TV1", happened=on("2026-03-10")), Stocktaken(seen=("TV1",), happened=on("2026-03-10"))]
+)
+def test_a_rope_missed_some_time_in_march_and_found_in_march_is_there(seen: Event) -> None:
+    state = fold(*PREPARED, Missed(rope="TV1", happened=on("2026-03")), seen).rope("TV1")
+    assert (state.missing, state.waits, codes(state)) == (None, ("wash", "dry", "check"), [])
+
+
+def test_a_rope_cut_twice_is_doubted_and_the_pieces_of_the_second_cut_are_kept_back() -> None:
+    first = Cut(rope="TV1", happened=on("2024-05-01"), into=(Piece(rope="TV2", length_cm=3000),))
+    second = Cut(rope="TV1", happened=on("2024-05-02"), into=(Piece(rope="TV4", length_cm=3000),))
+    folded = fold(*PREPARED, first, second)
+    (doubt,) = folded.rope("TV1").findings
+    assert (doubt.code, doubt.message) == ("cut-twice", "It was already cut on 1 May 2024: correct one of them.")
+    assert folded.rope("TV2").state == "in preparation"
+    assert folded.rope("TV4").why_not == "retired: TV1 was already cut on 1 May 2024: correct one of the cuts"
+
+
+def test_what_happens_to_a_cut_rope_belongs_to_a_piece() -> None:
+    cut = Cut(rope="TV1", happened=on("2024-05-01"), into=(Piece(rope="TV2", length_cm=3000),))
+    (doubt,) = fold(*PREPARED, cut, Washed(rope="TV1", happened=on("2024-06"))).rope("TV1").findings
+    assert doubt.message == "Washed (Jun 2024) after it was cut on 1 May 2024."
+    assert doubt.way_out == "Record it for the piece it happened to, or correct the cut."
+
+
+def test_a_cut_before_the_rope_was_recorded_as_found_is_told_as_that() -> None:
+    cut = Cut(rope="TV1", happened=on("2025-05-01"), into=(Piece(rope="TV2", length_cm=3000),))
+    old = RecordedAsFound(rope="TV1", happened=on("2026-01-10"), length_cm=4000)
+    (doubt,) = fold(old, cut).rope("TV1").findings
+    assert doubt.code == "cut-before-found"
+    assert doubt.message == "It was cut on 1 May 2025, but recorded as found whole on 10 Jan 2026."
+
+
 def test_a_rope_found_again_waits_to_be_looked_over() -> None:
     gone = (*PREPARED, Missed(rope="TV1", happened=on("2025")))
     assert fold(*gone).rope("TV1").state == "missing"
@@ -229,10 +288,27 @@ def test_ropes_cut_from_each_other_do_not_go_round_for_ever() -> None:
         (Found(rope="TV1", happened=on("2024-06")), "not-missing"),
         (Cleared(rope="TV1", happened=on("2024-06"), person="p1", findings="x"), "not-set-aside"),
         (BOUGHT, "number-twice"),
+        (Measured(rope="TV1", happened=on("2024-06"), length_cm=50_001), "longer-than-a-reel"),
+        (Described(rope="TV1", happened=on("2024-06"), year_made=2033), "made-later"),
+        (Stocktaken(seen=("TV1",), happened=on("2023")), "unknown-rope"),
     ],
 )
 def test_odd_facts_are_kept_and_doubted(event: Event, code: str) -> None:
     assert code in codes(fold(*PREPARED, event).rope("TV1"))
+
+
+@pytest.mark.parametrize(
+    ("more", "code"),
+    [
+        ({"bought": PartialDate(2033)}, "not-yet"),
+        ({"first_used": PartialDate(2026, 12)}, "not-yet"),
+        ({"year_made": 2027}, "made-later"),
+        ({"length_cm": 100_000}, "longer-than-a-reel"),
+    ],
+)
+def test_what_a_rope_as_found_cannot_well_be_is_doubted(more: dict[str, object], code: str) -> None:
+    old = RecordedAsFound(rope="TV1", happened=on("2026-11-25"), **more)  # type: ignore[arg-type]
+    assert codes(fold(old).rope("TV1")) == [code]
 
 
 def test_leaving_out_the_first_wash_is_doubted() -> None:
@@ -294,6 +370,10 @@ def _event(kind: str, rope: str, happened: PartialDate, number: int) -> Event:
         case "corrected":
             replacement = Used(rope=rope, happened=happened, days=number) if number % 2 else None
             return Corrected(happened=happened, event=number, replacement=replacement, reason="slip")
+        case "cleared":
+            return Cleared(rope=rope, happened=happened)
+        case "found":
+            return Found(rope=rope, happened=happened)
         case "stocktaken":
             return Stocktaken(seen=(rope,), happened=happened)
     plain = {"taken": TakenOut, "returned": Returned, "used": Used, "washed": Washed, "missed": Missed}
@@ -317,6 +397,8 @@ _EVENTS = st.lists(
                 "used",
                 "washed",
                 "missed",
+                "cleared",
+                "found",
             ]
         ),
         _ROPES,

@@ -26,6 +26,7 @@ from tethera.store import (
     RecordedAsFound,
     Refused,
     Register,
+    Retired,
     SetAside,
     Stocktaken,
     StoreDescribed,
@@ -224,6 +225,30 @@ def test_a_mark_that_says_more_than_the_rope_has_is_told_until_it_is_mended() ->
     assert "mark it anew" in [each.what for each in store.to_do(TODAY)]
     store.record(Marked(rope="TV1", happened=on("2026-04"), length_m=38), recorded=NOW)
     assert store.to_do(TODAY) == ()
+
+
+def test_a_mark_a_few_centimetres_too_long_is_told_at_once() -> None:
+    store = register(found("TV1"))
+    store.record(Measured(rope="TV1", happened=on("2026-03"), length_cm=3940), recorded=NOW)
+    told = store.record(Marked(rope="TV1", happened=on("2026-03"), length_m=40), recorded=NOW)
+    assert [(each.code, each.message) for each in told] == [
+        ("mark-overstates", "Its mark says 40 m but it has 39.4 m.")
+    ]
+
+
+def test_a_stocktake_that_sees_what_cannot_be_on_the_rack_is_told_at_once() -> None:
+    store = register(found("TV1"), Retired(rope="TV1", happened=on("2026-02"), reason="worn"), found("TV2"))
+    told = store.record(Stocktaken(happened=on("2026-09-01"), seen=("TV1", "TV2", "TV3")), recorded=NOW)
+    assert [(each.where, each.code) for each in told] == [("rope TV1", "seen-on-rack"), ("rope TV3", "unknown-rope")]
+    assert "Take it off the rack" in told[0].way_out
+
+
+def test_what_a_retired_rope_is_refused_is_refused_for_good() -> None:
+    store = register(found("TV1", condition="retired"))
+    with pytest.raises(Refused) as refused:
+        store.record(booked("2026-12-05", "2026-12-06"), recorded=NOW)
+    told = "Rope TV1 cannot be booked:\n  – it is retired before this record began; that is final"
+    assert str(refused.value) == told
 
 
 def test_what_a_stocktake_did_not_see_is_told() -> None:

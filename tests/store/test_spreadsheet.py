@@ -59,6 +59,13 @@ def test_a_bare_number_among_feet_is_not_taken_for_metres() -> None:
     assert doubts(reading) == [("B3", "25", "length not known")]
 
 
+@pytest.mark.parametrize(("text", "length_cm"), [("1000m", 100_000), ("1000", None), ("501 m", 50_100)])
+def test_a_rope_longer_than_a_reel_is_doubted(text: str, length_cm: int | None) -> None:
+    reading = read([["No", "Length"], ["1", text], ["2", "20m"]])
+    assert ropes(reading)[0].length_cm == length_cm
+    assert [(each.address, each.finding.code) for each in reading.doubts] == [("B2", "length-too-long")]
+
+
 def test_a_heading_can_name_the_unit() -> None:
     assert [each.length_cm for each in ropes(read([["No", "Length (feet)"], ["1", 100]]))] == [3048]
 

@@ -8,6 +8,7 @@ from typing import Generic, TypeVar
 from tethera.basics import Cell, Finding, PartialDate, Unit, read_date, read_length
 from tethera.store.columns import is_length, words
 from tethera.store.events import Condition, RopeType
+from tethera.store.rules import limit
 
 Value = TypeVar("Value")
 
@@ -37,14 +38,12 @@ def length(cell: Cell, unit: Unit, unit_doubted: bool, where: str) -> Reading[in
             return Reading(reading.length_cm, (Finding("length-rough", where, told, "Measure it."),))
     reading = read_length(text, unit=unit, where=where)
     found = reading.findings
-    if reading.length_cm is not None and reading.length_cm > _LONGEST_CM and not is_length(text):
-        told = f"“{text}” metres is longer than any reel."
-        return Reading(None, (Finding("length-too-long", where, told, "Write its unit, or measure it."),))
+    if reading.length_cm is not None and reading.length_cm > limit("longest_reel") * 100:
+        told = f"“{text}” is longer than a reel usually is."
+        doubt = (Finding("length-too-long", where, told, "Check the number and its unit, or measure it."),)
+        # Without its unit it may be anything; with it, it is kept and doubted.
+        return Reading(reading.length_cm if is_length(text) else None, doubt)
     return Reading(reading.length_cm, found)
-
-
-#: Longer than the longest reel sold: a bare number above it is something else.
-_LONGEST_CM = 100_000
 
 
 def day(cell: Cell, where: str) -> Reading[PartialDate]:

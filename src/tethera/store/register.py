@@ -103,15 +103,20 @@ class Register:
         trial = [Recorded(event, recorded, by) for event in events]
         after = self._fold.fork()
         ropes = {rope for each in events for rope in _mentioned(each)}
-        before = {rope: set(self._fold.rope(rope).findings) for rope in ropes}
+        before = {rope: set(self._told(self._fold, rope, recorded.date())) for rope in ropes}
         for each in trial:
             if isinstance(each.event, DECLARATIONS):
                 state = with_age(after.rope(each.event.rope), recorded.date(), self._age_limit())
                 lacking = missing(state, each.event)
                 if lacking:
-                    raise Refused(each.event, lacking)
+                    raise Refused(each.event, lacking, final=state.retired is not None)
             after.extend((each,))
-        found = [f for rope in sorted(ropes, key=by_number) for f in after.rope(rope).findings if f not in before[rope]]
+        found = [
+            finding
+            for rope in sorted(ropes, key=by_number)
+            for finding in self._told(after, rope, recorded.date())
+            if finding not in before[rope]
+        ]
         found += [f for each in trial for f in _not_yet(each)]
         found += [
             Finding("no-such-event", f"event {number}", "There is no such event to correct.", "Check its number.")
@@ -119,6 +124,11 @@ class Register:
             if number >= len(self._fold)
         ]
         return trial, tuple(found)
+
+    def _told(self, fold: Fold, rope: str, on: date) -> tuple[Finding, ...]:
+        """What is told when something is recorded: doubts of events, and a mark that is wrong from the first."""
+        state = fold.rope(rope)
+        return (*state.findings, *(each for each in standing(state, on) if each.code == "mark-overstates"))
 
     def _ground(self, rope: str) -> tuple[int, ...]:
         return tuple(each.number for each in self._fold.entries(rope))
@@ -251,6 +261,8 @@ _TO_DO = {
 
 
 def _mentioned(event: Event) -> tuple[str, ...]:
+    if isinstance(event, Stocktaken):
+        return event.seen
     children = tuple(piece.rope for piece in event.into) if isinstance(event, Cut) else ()
     return (event.rope, *children) if isinstance(event, RopeEvent) else ()
 

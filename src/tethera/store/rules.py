@@ -19,19 +19,20 @@ DECLARATIONS = (e.PutIntoService, e.Cleared, e.Booked)
 
 
 class Refused(Exception):
-    """A declaration that cannot be made yet; `missing` lists what to do first."""
+    """A declaration that cannot be made yet, or ever (`final`); `missing` lists what to do first, or why."""
 
-    def __init__(self, event: e.RopeEvent, missing: tuple[str, ...]) -> None:
-        self.rope, self.missing = event.rope, missing
+    def __init__(self, event: e.RopeEvent, missing: tuple[str, ...], *, final: bool = False) -> None:
+        self.rope, self.missing, self.final = event.rope, missing, final
         lines = "".join(f"\n  – {each}" for each in missing)
-        super().__init__(f"Rope {event.rope} cannot be {_DECLARED[type(event)]} yet:{lines}")
+        super().__init__(f"Rope {event.rope} cannot be {_DECLARED[type(event)]}{'' if final else ' yet'}:{lines}")
 
 
 _DECLARED = {e.PutIntoService: "put into service", e.Cleared: "cleared", e.Booked: "booked"}
 
 
 @functools.cache
-def _limit(name: str) -> float:
+def limit(name: str) -> float:
+    """From when a number is doubted, by its name in tables/doubts.toml, which gives its unit."""
     text = resources.files("tethera.store").joinpath("tables/doubts.toml").read_text("utf-8")
     return float(tomllib.loads(text)[name]["value"])
 
@@ -43,7 +44,11 @@ def doubts(state: RopeState, event: e.Event) -> tuple[Finding, ...]:
 
 
 _Doubt = tuple[str, str, str]
-_HARMLESS_AFTER = (e.DocumentAttached, e.Described, e.Inspected, e.Retired, e.BookingReleased, e.Missed, e.Measured)
+_BY_MONTH = "What took it away on a date known to the month or year counts from the last day of that."
+_HARMLESS_AFTER: tuple[type[e.Event], ...] = (
+    *(e.DocumentAttached, e.Described, e.Inspected, e.Retired),
+    *(e.BookingReleased, e.Missed, e.Measured, e.Stocktaken),
+)
 
 
 def _order(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
@@ -57,15 +62,39 @@ def _order(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
         yield "unknown-rope", "Nothing says where this rope came from.", "Check its number, or record it as bought."
     if state.born_on is not None and event.happened.latest < state.born_on.earliest:
         yield "before-it-was", f"{when} is before the rope had this number.", "Check the dates."
-    if state.retired is not None and not isinstance(event, _HARMLESS_AFTER):
-        what = e.kind(event).replace("-", " ")
-        yield (
-            "after-retirement",
-            f"{what.capitalize()} ({when}) after it was retired.",
-            "Take it off the rack, or correct the retirement.",
-        )
-    if isinstance(event, e.Specified) and event.year_made and _made_too_late(state, event):
+    retired_when_found = isinstance(event, e.RecordedAsFound) and event.condition == "retired"
+    if state.retired is not None and not retired_when_found and not isinstance(event, _HARMLESS_AFTER):
+        yield _after_the_end(state, event)
+    if isinstance(event, e.RecordedAsFound):
+        for name, day in (("bought", event.bought), ("first used", event.first_used)):
+            if day is not None and day.earliest > event.happened.latest:
+                yield "not-yet", f"It was {name} in {day.spoken()}, but already there {when}.", "Check the date."
+    if isinstance(event, e.Specified) and event.year_made and event.year_made > event.happened.year:
+        yield "made-later", f"Made in {event.year_made}, which is after {when}.", "Check the year."
+    elif isinstance(event, e.Specified) and event.year_made and _made_too_late(state, event):
         yield "made-later", f"Made in {event.year_made}, which is after it was bought.", "Check both years."
+
+
+def _after_the_end(state: RopeState, event: e.Event) -> _Doubt:
+    """What happened to a rope that had been cut or retired."""
+    when, what = event.happened.spoken(), e.kind(event).replace("-", " ").capitalize()
+    if state.cut_on is None:
+        if isinstance(event, e.RecordedAsFound):
+            told = f"It was retired before it was recorded as found ({when}), not as retired."
+            return "after-retirement", told, "Correct the retirement, or its condition when found."
+        way_out = "Correct the retirement, or this."
+        if isinstance(event, e.TakenOut | e.Used | e.Returned | e.LeftRigged | e.Found):
+            way_out = "Take it off the rack, or correct the retirement."
+        return "after-retirement", f"{what} ({when}) after it was retired.", way_out
+    cut = state.cut_on.spoken()
+    if isinstance(event, e.Cut):
+        told = f"It was already cut on {cut}: correct one of them."
+        return "cut-twice", told, "Strike out the cut that is wrong; the pieces of the second are kept back until then."
+    if isinstance(event, e.RecordedAsFound):
+        told = f"It was cut on {cut}, but recorded as found whole on {when}."
+        return "cut-before-found", told, "Correct the day of the cut, or record its pieces as found instead."
+    told = f"{what} ({when}) after it was cut on {cut}."
+    return "after-retirement", told, "Record it for the piece it happened to, or correct the cut."
 
 
 def _made_too_late(state: RopeState, event: e.Specified) -> bool:
@@ -76,13 +105,19 @@ def _made_too_late(state: RopeState, event: e.Specified) -> bool:
 
 
 def _lengths(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
+    if (
+        isinstance(event, e.Bought | e.RecordedAsFound | e.Measured)
+        and (event.length_cm or 0) > limit("longest_reel") * 100
+    ):
+        told = f"{show_metres(event.length_cm or 0)} m is longer than a reel usually is."
+        yield "longer-than-a-reel", told, "Check the number and its unit, and correct it."
     if isinstance(event, e.Measured):
         yield from _measured(state, event)
     elif isinstance(event, e.Cut):
         yield from _cut(state, event)
     elif isinstance(event, e.Weighed) and event.dry and state.mass_g_per_m and state.length_cm:
         by_weight_cm = event.mass_g * 100 / state.mass_g_per_m
-        if abs(by_weight_cm - state.length_cm) > _limit("weight_astray") * 100:
+        if abs(by_weight_cm - state.length_cm) > limit("weight_astray") * 100:
             yield (
                 "weight-astray",
                 f"Its weight speaks for about {by_weight_cm / 100:.0f} m, its record for "
@@ -93,7 +128,7 @@ def _lengths(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
 
 def _measured(state: RopeState, event: e.Measured) -> Iterator[_Doubt]:
     counts = event.counts_cm
-    if counts and max(counts) - min(counts) > _limit("counts_agree") * 100:
+    if counts and max(counts) - min(counts) > limit("counts_agree") * 100:
         told = ", ".join(f"{show_metres(each)} m" for each in counts)
         yield "counts-disagree", f"The counts do not agree: {told}.", "Count once more."
     if "dry" in state.waits and state.washed:
@@ -105,7 +140,7 @@ def _measured(state: RopeState, event: e.Measured) -> Iterator[_Doubt]:
     told = f"measured {show_metres(event.length_cm)} m, {show_metres(old)} m before"
     if event.length_cm > old + 2 * spread:
         yield "longer-than-before", f"It has become longer: {told}.", "Count again; is it this rope?"
-    elif event.length_cm < old * (1 - _limit("most_lost")) - 2 * spread:
+    elif event.length_cm < old * (1 - limit("most_lost")) - 2 * spread:
         yield "much-shorter", f"Much shorter than washing explains: {told}.", "Count again; was a piece cut off?"
 
 
@@ -147,16 +182,23 @@ def _comings_and_goings(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
                 yield "never-taken", f"Returned {when}, but nobody had taken it.", "Record who took it, and when."
         case e.Found():
             if state.missing is None:
-                yield "not-missing", f"Found {when}, but it was not missing.", "Check its number."
+                yield "not-missing", f"Found {when}, but it was not missing.", f"Check its number. {_BY_MONTH}"
         case e.Cleared():
             if state.set_aside is None:
-                yield "not-set-aside", f"Cleared {when}, but it was not set aside.", "Check its number."
+                yield "not-set-aside", f"Cleared {when}, but it was not set aside.", f"Check its number. {_BY_MONTH}"
         case e.Stocktaken():
-            if state.retired is not None or state.out_since is not None:
-                yield "seen-on-rack", f"Seen on the rack {when} while {state.state}.", "Check its number."
+            if state.state in _SEEN:
+                yield "seen-on-rack", f"Seen on the rack {when} while {state.state}.", _SEEN[state.state]
         case e.BookingReleased(booking=int() as number):
             if all(each.number != number for each in state.bookings):
                 yield "no-such-booking", f"There was no booking {number} to release.", "Check the booking."
+
+
+_SEEN = {
+    "retired": "Take it off the rack, or check its number, or correct the retirement.",
+    "out": "Record that it was returned, or check its number.",
+    "rigged": "Record that it was returned, or check its number.",
+}
 
 
 def missing(state: RopeState, event: e.Event) -> tuple[str, ...]:
@@ -164,7 +206,7 @@ def missing(state: RopeState, event: e.Event) -> tuple[str, ...]:
     if not isinstance(event, DECLARATIONS):
         return ()
     if state.retired is not None:
-        return (f"it is retired ({state.retired}), and that is final",)
+        return (f"it is {state.why_not}; that is final",)
     if not state.born:
         return ("nothing says where it came from: record it as bought or as found",)
     match event:

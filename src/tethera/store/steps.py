@@ -5,7 +5,7 @@ from functools import singledispatch
 
 from tethera.basics import PartialDate
 from tethera.store import events as e
-from tethera.store.rope_state import BEFORE_RECORD, Booking, RopeState, Wait
+from tethera.store.rope_state import BEFORE_RECORD, Answer, Booking, RopeState, Wait
 from tethera.store.rules import doubts
 
 _WAITS: tuple[Wait, ...] = ("wash", "dry", "measure", "mark", "check", "put into service")
@@ -27,6 +27,7 @@ def step(state: RopeState, event: e.Event, number: int) -> RopeState:
 def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
     """A piece just cut: it has the age, use and specification of its parent, and what kept that from use keeps this."""
     length_cm = next(piece.length_cm for piece in cut.into if piece.rope == child)
+    again = f"{parent.id} was already cut on {parent.cut_on.spoken()}: correct one of the cuts" if parent.cut_on else ""
     return replace(
         parent,
         id=child,
@@ -42,9 +43,33 @@ def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
         waits=_with(parent.waits, "measure", "mark", "put into service"),
         waits_since=cut.happened,
         missing=None,
+        retired=again or parent.retired,
+        cut_on=None,
+        answers=(),
         born=True,
         born_on=cut.happened,
     )
+
+
+def _answer(state: RopeState, number: int, event: e.Cleared | e.Found | e.Stocktaken) -> RopeState:
+    """Keep in mind that somebody cleared the rope or had it in hand."""
+    what: Answer = (number, "cleared" if isinstance(event, e.Cleared) else "found", event.happened)
+    return replace(state, answers=(*state.answers, what))
+
+
+def _answered(state: RopeState, number: int, what: str, happened: PartialDate) -> RopeState | None:
+    """The rope when what now happens to it was answered already; else None.
+
+    Set aside in March, cleared on the 10th: by caution March counts from its last day. But when the dates can be in
+    the order in which the two were written down, the clearing answers it; its doubt goes.
+    """
+    for answer, kind, when in state.answers:
+        if answer > number and kind == what and when.latest >= happened.earliest:
+            code, start = ("not-set-aside", "Cleared") if kind == "cleared" else ("not-missing", "Found")
+            told = f"{start} {when.spoken()},"
+            kept = tuple(each for each in state.findings if each.code != code or not each.message.startswith(told))
+            return replace(state, findings=kept)
+    return None
 
 
 def _with(waits: tuple[Wait, ...], *more: Wait) -> tuple[Wait, ...]:
@@ -123,7 +148,10 @@ def _(event: e.RecordedAsFound, state: RopeState, number: int) -> RopeState:
 def _(event: e.Cut, state: RopeState, number: int) -> RopeState:
     children = tuple(piece.rope for piece in event.into if piece.rope != state.id)
     reason = f"cut into {' and '.join(children)}" if children else f"cut up {event.reason}".rstrip()
-    return replace(state, retired=reason, children=(*state.children, *children), marked_m=None)
+    cut_on = state.cut_on or event.happened
+    return replace(
+        state, retired=state.retired or reason, cut_on=cut_on, children=(*state.children, *children), marked_m=None
+    )
 
 
 @_apply.register
@@ -208,18 +236,21 @@ def _(event: e.Returned, state: RopeState, number: int) -> RopeState:
     # A trip with no word of its use still wore the rope.
     unspoken = 1 if state.out_since is not None and not state.used_since_out else 0
     state = replace(_back(state), waits=_with(state.waits, *todo), wear=state.wear + unspoken)
-    return _hurt(state, event.happened, fall=event.fall, chemical=event.chemical)
+    return _hurt(state, event, number)
 
 
 def _back(state: RopeState) -> RopeState:
     return replace(state, out_since=None, out_with=None, out_until=None, rigged=None, missing=None)
 
 
-def _hurt(state: RopeState, happened: PartialDate, *, fall: bool, chemical: str | None) -> RopeState:
-    if not fall and not chemical:
+def _hurt(state: RopeState, event: e.Used | e.Returned, number: int) -> RopeState:
+    if not event.fall and not event.chemical:
         return state
-    why = " and ".join([*(["a fall"] if fall else []), *([f"a chemical ({chemical})"] if chemical else [])])
-    return replace(state, set_aside=f"{why}, {happened.spoken()}", found_unfit=False)
+    if (cleared := _answered(state, number, "cleared", event.happened)) is not None:
+        return cleared
+    chemical = f"a chemical ({event.chemical})" if event.chemical else ""
+    why = " and ".join(each for each in ("a fall" if event.fall else "", chemical) if each)
+    return replace(state, set_aside=f"{why}, {event.happened.spoken()}", found_unfit=False)
 
 
 @_apply.register
@@ -230,7 +261,7 @@ def _(event: e.Used, state: RopeState, number: int) -> RopeState:
         first_used=state.first_used or (None if state.as_found else event.happened),
         used_since_out=True,
     )
-    return _hurt(state, event.happened, fall=event.fall, chemical=event.chemical)
+    return _hurt(state, event, number)
 
 
 @_apply.register
@@ -241,6 +272,8 @@ def _(event: e.Inspected, state: RopeState, number: int) -> RopeState:
     if event.outcome == "fit":
         return replace(state, waits=_without(state.waits, "check"), found_unfit=False)
     if event.outcome == "not fit":
+        if (cleared := _answered(state, number, "cleared", event.happened)) is not None:
+            return cleared
         why = f"not fit when inspected: {event.findings}".rstrip(": ")
         return replace(state, set_aside=why, found_unfit=True)
     # Whoever looked could not say that it is fit: it waits until somebody can.
@@ -249,30 +282,35 @@ def _(event: e.Inspected, state: RopeState, number: int) -> RopeState:
 
 @_apply.register
 def _(event: e.SetAside, state: RopeState, number: int) -> RopeState:
-    return replace(state, set_aside=event.reason)
+    cleared = _answered(state, number, "cleared", event.happened)
+    return replace(state, set_aside=event.reason) if cleared is None else cleared
 
 
 @_apply.register
 def _(event: e.Cleared, state: RopeState, number: int) -> RopeState:
-    return replace(state, set_aside=None, found_unfit=False)
+    return replace(_answer(state, number, event), set_aside=None, found_unfit=False)
 
 
 @_apply.register
 def _(event: e.Missed, state: RopeState, number: int) -> RopeState:
-    return replace(state, missing=event.happened)
+    found = _answered(state, number, "found", event.happened)
+    return replace(state, missing=event.happened) if found is None else _in_hand_again(found)
 
 
-@_apply.register
-def _(event: e.Found, state: RopeState, number: int) -> RopeState:
+def _in_hand_again(state: RopeState) -> RopeState:
     # Nobody knows what became of it meanwhile.
     return replace(_back(state), waits=_with(state.waits, "wash", "dry", "check"))
 
 
 @_apply.register
+def _(event: e.Found, state: RopeState, number: int) -> RopeState:
+    return _in_hand_again(_answer(state, number, event))
+
+
+@_apply.register
 def _(event: e.Stocktaken, state: RopeState, number: int) -> RopeState:
-    if state.missing is None:
-        return state
-    return replace(_back(state), waits=_with(state.waits, "wash", "dry", "check"))
+    state = _answer(state, number, event)
+    return state if state.missing is None else _in_hand_again(state)
 
 
 @_apply.register
