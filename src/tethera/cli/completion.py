@@ -1,6 +1,7 @@
 """Completion scripts, made from the parser itself so that they never lag behind it."""
 
 import argparse
+import json
 
 import shtab
 
@@ -10,5 +11,6 @@ from tethera.cli.main import DONE
 
 def show(words: argparse.Namespace) -> int:
     """Print the completion script of one shell."""
-    print(shtab.complete(parser.build(), shell=words.shell))
+    script = shtab.complete(parser.build(), shell=words.shell)
+    print(json.dumps({"shell": words.shell, "script": script}) if words.json else script)
     return DONE
