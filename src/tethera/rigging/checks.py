@@ -80,6 +80,15 @@ def _pitch_findings(pitch: Pitch) -> list[Finding]:
                 "The number of anchors is used; write it with rebelays and deviations included.",
             )
         )
+    if pitch.pull_through and (pitch.rebelays or any(anchor.role == "rebelay" for anchor in pitch.anchors)):
+        found.append(
+            Finding(
+                "pull-through-rebelay",
+                pitch.name,
+                "A doubled rope cannot be pulled down through a rebelay; no rope is counted for its knot and loop.",
+                "Write a pitch for each hang the rope is pulled from, or leave pull_through out.",
+            )
+        )
     if pitch.rope_goes_on and pitch.to_next_m is None:
         found.append(
             Finding(

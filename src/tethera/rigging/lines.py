@@ -160,7 +160,7 @@ def _graphs(route: Route, knots: KnotLengths) -> list[_Graph]:
             stretch = []
         else:
             stretch.append((index, pitch))
-    return graphs + [_chain(name, group, {}, knots) for name, group in _second_lines(numbered)]
+    return graphs + [_chain(name, group, {}, knots, second_line=True) for name, group in _second_lines(numbered)]
 
 
 def _second_lines(numbered: list[tuple[int, Pitch]]) -> Iterator[tuple[str, list[tuple[int, Pitch]]]]:
@@ -201,13 +201,15 @@ def _branches(numbered: list[tuple[int, Pitch]], stretch: list[tuple[int, Pitch]
     return branches
 
 
-def _chain(name: str, stretch: list[tuple[int, Pitch]], branches: _Branches, knots: KnotLengths) -> _Graph:
+def _chain(
+    name: str, stretch: list[tuple[int, Pitch]], branches: _Branches, knots: KnotLengths, *, second_line: bool = False
+) -> _Graph:
     graph = _Graph(name, [], [])
     first_index, first = stretch[0]
     boundary = [graph.add_place(f"head of {first.name}", first_index, 0, 0.0)]
     for k, (index, pitch) in enumerate(stretch):
         ways = [(k, [(index, pitch)]), *branches.get(k + 1, [])]
-        loose = [_string(graph, boundary[begin], pitches, knots) for begin, pitches in ways]
+        loose = [_string(graph, boundary[begin], pitches, knots, second_line) for begin, pitches in ways]
         onward = "" if k + 1 == len(stretch) else f", head of {stretch[k + 1][1].name}"
         end = graph.add_place(f"foot of {pitch.name}{onward}", index, 0, pitch.depth_m)
         boundary.append(end)
@@ -216,10 +218,12 @@ def _chain(name: str, stretch: list[tuple[int, Pitch]], branches: _Branches, kno
     return graph
 
 
-def _string(graph: _Graph, begin: int, pitches: list[tuple[int, Pitch]], knots: KnotLengths) -> _Edge:
+def _string(
+    graph: _Graph, begin: int, pitches: list[tuple[int, Pitch]], knots: KnotLengths, second_line: bool
+) -> _Edge:
     """Add the steps of pitches in a row; the last edge is returned with its end still open."""
     at = begin
-    steps = [(i, p, depth_share(p), step) for i, p in pitches for step in steps_of(p, knots)]
+    steps = [(i, p, depth_share(p), step) for i, p in pitches for step in steps_of(p, knots, second_line=second_line)]
     for position, (index, pitch, share, step) in enumerate(steps):
         edge = _Edge(at, -1, index, pitch, step, share)
         graph.edges[at].append(edge)

@@ -7,7 +7,7 @@ Left out: a Y-hang's leg brings its knot lower, which saves at most 0.7 of the l
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from tethera.rigging.estimate import estimate_coarse
@@ -80,10 +80,10 @@ def knot_part(name: str, where: str, knots: KnotLengths) -> Part:
     return Part(f"{name.replace('_', ' ')} at {where}", held.value, held.sd, held.source)
 
 
-def steps_of(pitch: Pitch, knots: KnotLengths) -> tuple[Step, ...]:
-    """The pitch cut at its places, the last step ending at its foot."""
+def steps_of(pitch: Pitch, knots: KnotLengths, *, second_line: bool = False) -> tuple[Step, ...]:
+    """The pitch cut at its places, the last step ending at its foot; of its rope or of its second line."""
     if pitch.pull_through:
-        return (_doubled(pitch),)
+        return (_pulled(pitch, 1 if second_line and is_pull_cord(pitch) else 2),)
     return _by_anchors(pitch, knots) if pitch.by_anchors else (_coarse(pitch, knots),)
 
 
@@ -96,14 +96,47 @@ def _foot(pitch: Pitch, knots: KnotLengths) -> tuple[tuple[Part, ...], tuple[Par
     return end, (Part("passage to the next pitch", link * (1 + slack.value), link * slack.sd, slack.source),)
 
 
-def _doubled(pitch: Pitch) -> Step:
-    extra = _rigging("pull_through_extra")
-    parts = (
-        Part("doubled rope over the drop", 2 * pitch.depth_m, 0.0, GEOMETRY, grows_m=2 * pitch.depth_m),
-        Part("both ends on the floor, one to pull", extra.value, extra.sd, extra.source),
-    )
+def is_pull_cord(pitch: Pitch) -> bool:
+    """Whether the second line only pulls the rope down, so that it hangs once and not doubled: its words say cord."""
+    return pitch.pull_through and "cord" in (pitch.second_line or "").casefold()
+
+
+def _pulled(pitch: Pitch, strands: int) -> Step:
+    """A rope doubled from its hang and pulled down, or the cord that pulls one, which hangs once (strands = 1).
+
+    The way to the hang is taken by every strand, as the line along it is pulled down too. Nothing is counted for knots
+    and legs of a Y-hang: what is pulled runs through a ring or maillon, and the anchors are joined with slings. Rope
+    above the floor, if a route wishes that, is not saved: both ends must be reached.
+    """
+    extra, word = _rigging("pull_through_extra"), "doubled rope" if strands == 2 else "pull cord"
+    drop = strands * pitch.depth_m
+    parts = [*_approach(pitch, strands, word), Part(f"{word} over the drop", drop, 0.0, GEOMETRY, grows_m=drop)]
+    ends = "both ends on the floor, one to pull" if strands == 2 else "its end on the floor, to pull"
+    parts.append(Part(ends, extra.value, extra.sd, extra.source))
     # One rope may be pulled and go on, whatever the passage.
-    return Step(f"foot of {pitch.name}", pitch.depth_m, parts, (), (), (), (), pitch.min_diameter_mm)
+    return Step(f"foot of {pitch.name}", pitch.depth_m, tuple(parts), (), (), (), (), pitch.min_diameter_mm)
+
+
+def _approach(pitch: Pitch, strands: int, word: str) -> Iterator[Part]:
+    """The way from the head to the hang: traverse, metres along its anchors, and up over what lies in between."""
+    slack = _rigging("traverse_slack")
+    hung = [(number, anchor) for number, anchor in enumerate(pitch.anchors, start=1) if anchor.role != "deviation"]
+    ways = [("along the traverse", pitch.traverse_m)]
+    ways += [(f"along to {anchor.role} {number}", abs(anchor.along_m)) for number, anchor in hung]
+    for where, metres in ways:
+        if metres > 0:
+            taken = strands * metres
+            source = f"{GEOMETRY}; slack {slack.source}"
+            yield Part(f"{word} {where}", taken * (1 + slack.value), taken * slack.sd, source)
+    for number, anchor in enumerate(pitch.anchors, start=1):
+        if anchor.down_m < 0:
+            # What goes up comes down again, beyond the depth.
+            yield Part(
+                f"{word} up to {anchor.role} {number} and down again", -2 * strands * anchor.down_m, 0.0, GEOMETRY
+            )
+        if anchor.role == "deviation":
+            aside = _detour(pitch, number, sum(a.down_m for a in pitch.anchors[:number]))
+            yield Part(f"{word}, {aside.what}", strands * aside.metres, strands * aside.sd_m, aside.source)
 
 
 def _coarse(pitch: Pitch, knots: KnotLengths) -> Step:
