@@ -1,13 +1,21 @@
 """A sheet as keepers write them, and what it becomes."""
 
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tethera.basics import Cell, PartialDate
-from tethera.store import ImportReading, RecordedAsFound, decode_event, encode_event, rows_to_events
+from tethera.store import (
+    ImportReading,
+    MemoryLog,
+    RecordedAsFound,
+    Register,
+    decode_event,
+    encode_event,
+    rows_to_events,
+)
 
 TODAY = PartialDate(2026, 11, 25)
 Rows = list[list[Cell]]
@@ -128,6 +136,41 @@ def test_a_rope_without_a_date_that_can_be_read_is_doubted_for_its_age() -> None
 def test_a_date_still_to_come_is_doubted_in_its_cell() -> None:
     reading = read([["No", "Length", "Bought"], ["1", "20m", "2033"]])
     assert [(each.address, each.finding.code) for each in reading.doubts] == [("C2", "not-yet")]
+
+
+SHEET: Rows = [
+    ["No", "Length", "Rope", "Bought"],
+    ["1", "2 x 30m", "10mm A", "2019"],
+    ["3", "45m", "10mm A", "2019"],
+    [None, "45m", "10mm A", "2019"],
+]
+
+
+def test_a_sheet_brought_in_again_brings_nothing_twice() -> None:
+    before = ropes(read(SHEET, source="ropes.csv"))
+    assert [each.rope for each in before] == ["TV1", "TV4", "TV3", "TV5"]
+    # A row was put in above, and one more rope that looks like two of the others was bought.
+    changed = [SHEET[0], ["9", "20m", "9mm B", "2024"], *SHEET[1:], [None, "45m", "10mm A", "2019"]]
+    reading = read(changed, source="ropes.csv", brought=before, taken={each.rope for each in before})
+    assert [(each.rope, each.length_cm) for each in ropes(reading)] == [("TV9", 2000), ("TV10", 4500)]
+    assert [(each.row, each.why) for each in reading.left_out] == [
+        (3, "already brought in on 25 Nov 2026 as TV1, TV4"),
+        (4, "already brought in on 25 Nov 2026 as TV3"),
+        (5, "already brought in on 25 Nov 2026 as TV5"),
+    ]
+    assert reading.again == 3
+
+
+def test_a_row_that_looks_like_a_rope_of_the_store_is_doubted() -> None:
+    before = ropes(read(SHEET, source="ropes.csv"))
+    store = Register(MemoryLog())
+    store.record_all(before, recorded=datetime(2026, 11, 25, tzinfo=UTC))
+    assert list(store.brought_in()) == before
+    states = store.ropes(date(2026, 11, 25))
+    reading = read([*SHEET[:3], ["7", "60m", "10mm A", "2019"]], source="a copy.csv", known=states)
+    alike = [(each.becomes, each.finding) for each in reading.doubts if each.finding.code == "perhaps-there-already"]
+    assert [becomes for becomes, _ in alike] == [f"{rope}, a new rope" for rope in ("TV1", "TV8", "TV3")]
+    assert alike[2][1].message == "It looks like TV3, already in the store: same length, kind and date."
 
 
 def test_rows_that_give_no_rope_are_named() -> None:

@@ -10,7 +10,16 @@ from tethera.basics import PartialDate, Sheet
 from tethera.cli import places, terminal
 from tethera.cli.errors import WrongInput
 from tethera.cli.workbook_child import read_workbook_safely
-from tethera.store import DEFAULT_CODE, Event, ImportReading, RecordedAsFound, StoreDescribed, rows_to_events
+from tethera.store import (
+    DEFAULT_CODE,
+    Event,
+    ImportReading,
+    MemoryLog,
+    RecordedAsFound,
+    Register,
+    StoreDescribed,
+    rows_to_events,
+)
 
 
 @dataclass(frozen=True)
@@ -104,10 +113,10 @@ def bring_in(path: Path, words: argparse.Namespace) -> Imported:
     code = known.code if known else (words.code or DEFAULT_CODE).upper()
     today = PartialDate.of(places.today())
     described = None if known else StoreDescribed(happened=today, code=code, owner=words.owner or "")
-    taken = store.register.numbers_taken() if store else ()
-    sheet, reading = _first_with_ropes(sheets, words.sheet, path.name, today, code, taken, words.owner)
+    register = store.register if store else Register(MemoryLog())
+    sheet, reading = _first_with_ropes(sheets, words.sheet, path.name, today, code, register, words.owner)
     answer = Imported(path.name, sheet.name, reading, described, not words.dry_run, folder)
-    if store is not None and not words.dry_run:
+    if store is not None and answer.events and not words.dry_run:
         by = store.person(places.who(words.by))
         store.register.record_all(answer.events, recorded=places.now(), by=by)
     return answer
@@ -119,7 +128,7 @@ def _first_with_ropes(
     source: str,
     today: PartialDate,
     code: str,
-    taken: Any,
+    register: Register,
     owner: str | None,
 ) -> tuple[Sheet, ImportReading]:
     names = ", ".join(sheet.name for sheet in sheets)
@@ -127,7 +136,16 @@ def _first_with_ropes(
     if not chosen:
         raise WrongInput(f"{source} has no sheet “{wanted}”. It has: {names}.")
     for sheet in chosen:
-        reading = rows_to_events(sheet.rows, happened=today, code=code, taken=taken, owner=owner, source=source)
-        if reading.events:
+        reading = rows_to_events(
+            sheet.rows,
+            happened=today,
+            code=code,
+            taken=register.numbers_taken(),
+            owner=owner,
+            source=source,
+            brought=register.brought_in(),
+            known=register.ropes(today.latest),
+        )
+        if reading.events or reading.again:
             return sheet, reading
     raise WrongInput(f"{source}: no ropes were found in {names}. A sheet needs a column of lengths with a heading.")

@@ -170,6 +170,12 @@ class Register:
         self._catch_up()
         return self._fold.numbers_taken()
 
+    def brought_in(self) -> tuple[RecordedAsFound, ...]:
+        """Every rope recorded as found, as it stands: what an import need not bring again."""
+        self._catch_up()
+        standing_now = (self._fold.stands(number) for number in range(len(self._fold)))
+        return tuple(each for each in standing_now if isinstance(each, RecordedAsFound))
+
     def find(self, words: str) -> str:
         """The rope meant by "TV41", "tv 41" or, in a store with a code, "41"; UnknownRope names the nearest."""
         self._catch_up()

@@ -1,15 +1,17 @@
 """A store's old spreadsheet, as it is, into events: what each rope was found to be, and every doubtful cell."""
 
 import re
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from tethera.basics import Cell, Finding, PartialDate, cell_address, show_metres
 from tethera.store import cells
+from tethera.store.already import Already
 from tethera.store.columns import Columns, Row, guess_columns, is_length, words
 from tethera.store.events import Event, RecordedAsFound
 from tethera.store.register import DEFAULT_CODE
+from tethera.store.rope_state import RopeState
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +35,17 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class ImportReading:
-    """What a spreadsheet becomes. `columns` says which column was taken for what, `unknown` which for nothing."""
+    """What a spreadsheet becomes. `columns` says which column was taken for what, `unknown` which for nothing.
+
+    `again` counts the rows left out because an earlier import brought them in.
+    """
 
     events: tuple[Event, ...]
     doubts: tuple[Doubt, ...]
     left_out: tuple[LeftOut, ...]
     columns: Mapping[str, str]
     unknown: tuple[str, ...] = ()
+    again: int = 0
 
 
 def rows_to_events(
@@ -50,18 +56,27 @@ def rows_to_events(
     taken: Collection[str] = (),
     owner: str | None = None,
     source: str = "spreadsheet",
+    brought: Iterable[RecordedAsFound] = (),
+    known: Iterable[RopeState] = (),
 ) -> ImportReading:
     """Read the rows of a sheet, the first being its row 1.
 
     `happened` is the day of taking over, `code` the letters before each number, `taken` numbers already in the store.
+    `brought` is what was brought in before: a row of the same file with the very same cells is left out. `known` are
+    the ropes of the store: a row that looks like one of them is doubted.
     """
     columns = guess_columns(rows)
-    reader = _Reader(rows, columns, code, set(taken), owner, source, happened)
+    reader = _Reader(rows, columns, code, set(taken), owner, source, happened, Already(brought, known))
     if "length" not in columns.places:
         return ImportReading((), (), (LeftOut(1, "", "no column of lengths was found in this sheet"),), {})
     reader.read()
     return ImportReading(
-        tuple(reader.events), tuple(reader.doubts), tuple(reader.left_out), columns.described(rows), columns.unknown
+        tuple(reader.events),
+        tuple(reader.doubts),
+        tuple(reader.left_out),
+        columns.described(rows),
+        columns.unknown,
+        reader.again,
     )
 
 
@@ -78,6 +93,8 @@ class _Reader:
     owner: str | None
     source: str
     happened: PartialDate
+    already: Already
+    again: int = 0
     events: list[Event] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
@@ -90,12 +107,24 @@ class _Reader:
             if (text := self._text(number)) and number != self.columns.heading_row:
                 self.left_out.append(LeftOut(number + 1, text, "above the headings"))
         ropes = [number for number in range(first, len(self.rows)) if self._is_rope(number)]
-        self._number_from(ropes)
+        new = [number for number in ropes if not self._brought_before(number)]
+        self._number_from(new)
         lengths = [words(self._cell(number, "length")).lower() for number in ropes]
         mixed = any(re.search(r"\d\s*(ft|feet|foot|'|yd|yard)", each) for each in lengths)
         self._unit_doubted = mixed and not self.columns.unit_named
-        for number in ropes:
+        for number in new:
             self._rope(number)
+
+    def _brought_before(self, number: int) -> bool:
+        row = self.already.row(self._source(number), tuple(self._written(number)))
+        if row is None:
+            return False
+        self.again += 1
+        self.left_out.append(LeftOut(number + 1, self._text(number), row.in_words()))
+        return True
+
+    def _source(self, number: int) -> str:
+        return f"{self.source}, row {number + 1}"
 
     def _text(self, number: int) -> str:
         return " ".join(text for cell in self.rows[number] if (text := words(cell)))
@@ -195,7 +224,12 @@ class _Reader:
         self._doubt(number, "length", shown, length.findings)
         values = self._values(number)
         for rope in ids:
-            self.events.append(RecordedAsFound(rope=rope, happened=self.happened, length_cm=length.value, **values))
+            event = RecordedAsFound(rope=rope, happened=self.happened, length_cm=length.value, **values)
+            self.events.append(event)
+            if (alike := self.already.rope(event)) is not None:
+                told = f"It looks like {alike}, already in the store: same length, kind and date."
+                found = Finding("perhaps-there-already", where, told, "Take the row out if it is the same rope.")
+                self._doubt(number, "length", f"{rope}, a new rope", [found])
 
     def _values(self, number: int) -> dict[str, Any]:
         values: dict[str, Any] = dict(self._specification(number))
@@ -216,7 +250,7 @@ class _Reader:
         if condition.value != "retired":
             self._doubt_age(number, values)
         values["written"] = tuple(self._written(number))
-        values["source"] = f"{self.source}, row {number + 1}"
+        values["source"] = self._source(number)
         values["note"] = words(self._cell(number, "remarks"))
         return values
 
