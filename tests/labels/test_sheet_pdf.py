@@ -180,6 +180,35 @@ def test_a_way_that_is_not_rigged_is_named_and_not_drawn(samples: ModuleType) ->
     assert len(drops) == 2  # Right in the elevation and in its block
 
 
+def test_mind_doubts_and_key_take_no_side_of_their_own_while_there_is_room(samples: ModuleType) -> None:
+    """Four sides: ropes and what to mind, the elevation, the Well, and the Step with the key under it."""
+    pitches = [samples.pitch("Well", 60.0, count_anchors=3), samples.pitch("Step", 5.0, count_anchors=2)]
+    pages = said_on(sheet_pages(samples.sheet("Rift", [], pitches)))
+    assert len(pages) == 4
+    assert "Mind" in pages[0]
+    assert "Step" in pages[3]
+    assert "Key" in pages[3]
+
+
+@pytest.mark.parametrize(("doubts", "sides"), [(0, 5), (3, 5), (12, 5), (20, 5), (60, 7)])
+def test_the_key_stands_whole_on_one_side_with_or_before_the_doubts(
+    samples: ModuleType, doubts: int, sides: int
+) -> None:
+    """Four sides before the back; cautions and 20 doubts fill one, so that the key goes under the Step instead."""
+    findings = [{"where": f"Pitch {n}", "message": "No anchors are known.", "way_out": "Ask."} for n in range(doubts)]
+    ropes = [samples.rope(f"TV{n}", 3000, 2500, "head", "foot") for n in range(7)]
+    pitches = [samples.pitch("Well", 60.0, count_anchors=3), samples.pitch("Step", 5.0, count_anchors=2)]
+    pages = sheet_pages(samples.sheet("Rift", ropes, pitches, findings=findings))
+    said = said_on(pages)
+    [side] = [words for words in said if "Key" in words.split()]
+    assert "State of a rope" in side
+    assert "missing" in side
+    assert sum(words.count("No anchors are known.") for words in said) == doubts
+    assert len(said) == sides
+    for page in pages:
+        assert_nothing_overlaps(page)
+
+
 @pytest.mark.parametrize("listed", [True, False])
 def test_a_traverse_has_metres_along_and_no_depth(samples: ModuleType, listed: bool) -> None:
     anchors = [samples.anchor(1, "bolt", "backup", 0, 0), samples.anchor(2, "bolt", "traverse", 14, 0)]

@@ -186,3 +186,11 @@ def test_the_need_beside_a_pitch_is_that_of_its_rope_or_none_where_they_have_not
     assert needed[:3] == [2031, None, None]
     alone = rigging_sheet(route, [], confidence_percent=50)["pitches"]
     assert [pitch["rope_needed_cm"] for pitch in alone] == [need.at(0.0) for need in rope_needs(route)]
+
+
+def test_a_pitch_left_out_is_the_first_doubt_of_the_sheet():
+    rows = [["Pitch", "Depth", "Rope"], ["First", 12, "some"], ["Third", "?", None]]
+    reading = read_route_rows(rows)
+    said = [finding["message"] for finding in rigging_sheet(reading.route, [], findings=reading.findings)["findings"]]
+    assert said[0] == "“Third” is not in the route: its depth could not be read."
+    assert len(said) == 2

@@ -23,6 +23,8 @@ from tethera.labels.page import (
 )
 
 LEFT, RIGHT, TOP, BOTTOM = 11.0, 137.0, 11.0, 196.0
+#: Where the first line goes on a side with a running head.
+UNDER_HEAD = TOP + 11
 BODY, NUMERAL, TITLE = 9.5, 13.0, 20.0
 _FOOT_BASELINE = 203.0
 
@@ -44,7 +46,7 @@ class Flow:
             words = fitted(self.running_head, RIGHT - LEFT - 14, 11, bold=True)
             self.add(*symbols.mark(LEFT, TOP + 4, 9), Text(LEFT + 13, TOP + 4, words, 11, True))
             self.add(Stroke(((LEFT, TOP + 7), (RIGHT, TOP + 7)), THIN))
-            self.y = TOP + 11
+            self.y = UNDER_HEAD
 
     @property
     def room(self) -> float:
@@ -56,7 +58,7 @@ class Flow:
 
     def need(self, height: float) -> bool:
         """Turn the page unless `height` mm are left; True when it was turned."""
-        if self.room >= height or self.y <= TOP + 11:
+        if self.room >= height or self.y <= UNDER_HEAD:
             return False
         self.turn()
         return True

@@ -1,16 +1,19 @@
 """The rigging sheet: the paper people carry underground. A5, one page a side, black on white.
 
-First the ropes in order of use, then the whole route in elevation, then pitch by pitch, last what to mind and the key.
+First the ropes in order of use with what to mind, then the whole route in elevation, then pitch by pitch, last the key.
+What to mind stands before the key where the first side is full, and neither takes a side of its own without need.
 """
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
+from functools import partial
 from typing import Any
 
 from tethera.basics import PartialDate
 from tethera.labels.drawing import draw_overview, scale_bar, scale_of_pitches
 from tethera.labels.facts import Facts, extent_tokens, kit_words, metres_words, rigged_of, rope_words
-from tethera.labels.flow import BODY, LEFT, RIGHT, Flow, title_block
+from tethera.labels.flow import BODY, BOTTOM, LEFT, RIGHT, TOP, UNDER_HEAD, Flow, title_block
 from tethera.labels.fonts import printable
 from tethera.labels.key import key
 from tethera.labels.overview import label_heights, overview_labels
@@ -39,9 +42,13 @@ def sheet_pages(sheet: Facts) -> Sequence[Page]:
     title_block(flow, title, _head_lines(sheet))
     rope_table(flow, list(sheet.get("ropes") or ()))
     _totals(flow, sheet)
+    to_mind = partial(_mind, sheet=sheet)
+    minded = _height(to_mind) <= flow.room
+    if minded:
+        to_mind(flow)
     _elevation(flow, sheet)
     _pitches(flow, sheet)
-    _back(flow, sheet)
+    _back(flow, [key] if minded else [to_mind, key])
     day = spoken_date(sheet.get("date"))
     return flow.finish(f"{day}{'. ' if day else ''}Estimates only: trained people decide.")
 
@@ -149,8 +156,27 @@ def _one_towers(pitches: Sequence[Facts]) -> bool:
     return bool(depths[-1] > 2 * depths[len(depths) // 2])
 
 
-def _back(flow: Flow, sheet: Facts) -> None:
-    flow.turn()
+def _height(act: Callable[[Flow], None]) -> float:
+    """Height of what `act` prints, infinite when one side cannot hold it [mm]."""
+    trial = Flow("")
+    act(trial)
+    return trial.y - TOP if len(trial.pages) == 1 else math.inf
+
+
+def _back(flow: Flow, acts: list[Callable[[Flow], None]]) -> None:
+    """What is left to print, the key last: on this side if it fits whole, the key alone here if that saves a side."""
+    heights = [_height(act) for act in acts]
+    side = BOTTOM - UNDER_HEAD
+    if sum(heights) > flow.room:
+        if sum(heights) > side and heights[-1] <= flow.room:
+            acts.pop()(flow)
+        flow.turn()
+    for act in acts:
+        flow.need(min(_height(act), side))
+        act(flow)
+
+
+def _mind(flow: Flow, sheet: Facts) -> None:
     cautions = sheet.get("cautions") or ()
     if cautions:
         flow.heading("Mind")
@@ -165,4 +191,3 @@ def _back(flow: Flow, sheet: Facts) -> None:
         where = rich(f"{finding['where']}:", bold=True) if finding.get("where") else []
         flow.say([*where, *rich(" ".join(word for word in words if word))], bar=True)
         flow.gap(1.0)
-    key(flow)

@@ -56,6 +56,7 @@ def rigging_sheet(
         for number, pitch in enumerate(route.pitches)
     ]
     doubts = [*findings, *(doubt for need in needs for doubt in need.findings)]
+    doubts.sort(key=lambda doubt: doubt.code != "pitch-left-out")  # a pitch without a rope first
     return {
         "title": route.name,
         "subtitle": " ".join(route.notes),
