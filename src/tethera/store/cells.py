@@ -7,7 +7,7 @@ from typing import Generic, TypeVar
 
 from tethera.basics import Cell, Finding, PartialDate, Unit, read_date, read_length
 from tethera.store.columns import is_length, words
-from tethera.store.events import Condition, RopeType
+from tethera.store.events import RopeType
 from tethera.store.rules import limit
 
 Value = TypeVar("Value")
@@ -101,36 +101,3 @@ def specification(cell: Cell, where: str) -> Reading[Specification]:
         told = f"“{words(cell)}” is no diameter or type known here; it is kept as written."
         found.append(Finding("specification-unreadable", where, told, "Write it as 10mm A."))
     return Reading(Specification(diameter, types[0] if len(types) == 1 else None), tuple(found))
-
-
-_STATE_WORDS: tuple[tuple[str, Condition], ...] = (
-    (r"retired?|scrapp?(ed)?|binned|condemned|cut up|destroyed|disposed|written off|dead", "retired"),
-    (r"missing|lost|gone|stolen|not found|awol", "missing"),
-    (r"set aside|quarantined?|do not use|don't use|suspect|damaged|unfit|failed|core ?shot", "set aside"),
-    (r"rigged|in situ|in cave|left in", "rigged"),
-    (r"on loan|loaned|lent|borrowed|out|signed out", "out"),
-    (r"unwashed|to wash|new|unused|on (the )?reel|uncut", "in preparation"),
-    (r"ok|okay|good|fine|ready|in( the)? store|in( the)? hut|in use|in service|available|yes|y|active|fair", "ready"),
-)
-_PLAIN_IN_REMARKS = r"retired|scrapped|condemned|missing|quarantined?|do not use|don't use|on loan|core ?shot|unfit"
-
-
-def condition(state: Cell, remarks: Cell, where: str, where_remarks: str) -> Reading[Condition]:
-    """What state the sheet says. Words not understood keep the rope back until somebody has looked."""
-    text = words(state).lower()
-    said = [name for pattern, name in _STATE_WORDS if re.search(rf"\b({pattern})\b", text)] if text else []
-    negated = re.search(r"\b(not?|nearly|was|once|soon|un)\b", text)
-    if said and not negated and (len(said) == 1 or re.fullmatch(r"[\w ]*", text)):
-        if len(set(said)) == 1:
-            return Reading(said[0])
-        told = f"“{words(state)}” can be {' or '.join(dict.fromkeys(said))}."
-        return Reading(said[0], (Finding("state-unclear", where, told, "Say which it is."),))
-    if text:
-        told = f"“{words(state)}” is no state known here."
-        return Reading("set aside", (Finding("state-unknown", where, told, "Look at the rope and clear it."),))
-    match = re.search(rf"\b({_PLAIN_IN_REMARKS})\b", words(remarks).lower())
-    if match is None:
-        return Reading("ready")
-    meant = next(name for pattern, name in _STATE_WORDS if re.search(rf"\b({pattern})\b", match[0]))
-    told = f"The remark “{words(remarks)}” speaks of “{match[0]}”."
-    return Reading(meant, (Finding("state-in-remarks", where_remarks, told, "Correct it if the rope is ready."),))

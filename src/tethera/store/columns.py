@@ -2,10 +2,11 @@
 
 import datetime
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from tethera.basics import Cell, Unit, cell_address
+from tethera.store.events import Condition
 
 Row = Sequence[Cell]
 _HEADING_ROWS = 15
@@ -22,10 +23,17 @@ _HEADINGS: dict[str, str] = {
     "maker": r"maker|make|manufacturer|brand|supplier",
     "product": r"product|model",
     "batch": r"batch|serial|batch no|serial no|serial number|batch number|lot",
-    "state": r"state|status|condition|where|location|availability",
+    "state": r"state|status|condition|where|location|availability|available|ok|usable|fit|outcome|result",
     "owner": r"owner|whose|belongs to|owned by",
     "remarks": r"remarks?|notes?|comments?|history|other",
 }
+#: Headings of columns in which a tick or a date means something bad.
+_TICKS: tuple[tuple[str, Condition], ...] = (
+    (r"retired|retirement|scrapped|disposed( of)?|discarded|withdrawn|binned|destroyed|out of service", "retired"),
+    (r"lost|missing|stolen", "missing"),
+    (r"damaged?|failed|unfit|quarantined?|set aside|suspect|do not use", "set aside"),
+    (r"out|on loan|lent|loaned|borrowed|lent to|on loan to|loaned to|borrowed by|signed out", "out"),
+)
 _UNIT_HEADINGS: dict[str, Unit] = {"feet": "ft", "ft": "ft", "foot": "ft", "yards": "yd", "yds": "yd", "yd": "yd"}
 
 
@@ -38,6 +46,8 @@ class Columns:
     length_unit: Unit = "m"
     unit_named: bool = False
     unknown: tuple[str, ...] = field(default=())
+    #: Every column about the state of a rope, with the state its heading names when a tick in it means that.
+    states: Mapping[int, Condition | None] = field(default_factory=dict)
 
     def described(self, rows: Sequence[Row]) -> dict[str, str]:
         """What each column was taken for, as "B “Length”"."""
@@ -46,7 +56,15 @@ class Columns:
             letter = cell_address(0, place)[:-1]
             heading = rows[self.heading_row][place] if self.heading_row is not None else None
             told[name] = f"{letter} “{heading}”" if heading is not None else letter
+        if self.heading_row is not None and len(self.states) + ("state" in told) > 1:
+            headings = rows[self.heading_row]
+            told["state"] = ", ".join(f"{cell_address(0, p)[:-1]} “{headings[p]}”" for p in sorted(self.states))
         return told
+
+    def remarks(self, width: int) -> tuple[int, ...]:
+        """Columns in which anything may be remarked: those not taken for something plain."""
+        plain = {place for name, place in self.places.items() if name not in ("remarks", "specification")}
+        return tuple(place for place in range(width) if place not in plain and place not in self.states)
 
 
 def words(cell: Cell) -> str:
@@ -67,7 +85,8 @@ def guess_columns(rows: Sequence[Row]) -> Columns:
         if len(places) >= 2 and len(places) > len(best):
             best, best_row = places, number
     if best_row is None:
-        return Columns(_by_content(rows), None)
+        places = _by_content(rows)
+        return Columns(places, None, states={places["state"]: None} if "state" in places else {})
     places = dict(best)
     _settle_rope_column(places, rows[best_row + 1 :])
     if "length" not in places or "number" not in places:
@@ -79,16 +98,31 @@ def guess_columns(rows: Sequence[Row]) -> Columns:
 
 def _by_headings(row: Row) -> dict[str, int]:
     places: dict[str, int] = {}
-    for place, cell in enumerate(row):
-        if not isinstance(cell, str):
-            continue
-        heading = re.sub(r"\(.*?\)|\[.*?\]|[.:/?_-]", " ", cell.lower())
-        heading = " ".join(heading.split())
+    for place, heading in _plain_headings(row):
         for name, pattern in _HEADINGS.items():
             if name not in places and re.fullmatch(pattern, heading):
                 places[name] = place
                 break
     return places
+
+
+def _plain_headings(row: Row) -> Iterator[tuple[int, str]]:
+    for place, cell in enumerate(row):
+        if isinstance(cell, str):
+            yield place, " ".join(re.sub(r"\(.*?\)|\[.*?\]|[.:/?_-]", " ", cell.lower()).split())
+
+
+def _state_columns(row: Row) -> dict[int, Condition | None]:
+    columns: dict[int, Condition | None] = {}
+    for place, heading in _plain_headings(row):
+        tick = next(
+            (name for pattern, name in _TICKS if re.fullmatch(rf"(date |is )?({pattern})( date| on)?", heading)), None
+        )
+        if tick is not None or re.fullmatch(
+            rf"((current|rope|present|latest|last) )?({_HEADINGS['state']})( now)?", heading
+        ):
+            columns[place] = tick
+    return columns
 
 
 def _settle_rope_column(places: dict[str, int], rows: Sequence[Row]) -> None:
@@ -106,8 +140,10 @@ def _with_unit(places: dict[str, int], row: int, headings: Row) -> Columns:
     tokens = re.findall(r"[a-z]+", heading)
     unit = next((_UNIT_HEADINGS[each] for each in tokens if each in _UNIT_HEADINGS), None)
     named = unit is not None or any(each in ("m", "metres", "meters", "mtrs") for each in tokens)
-    unknown = tuple(words(each) for place, each in enumerate(headings) if words(each) and place not in places.values())
-    return Columns(places, row, unit or "m", named, unknown)
+    states = _state_columns(headings)
+    used = {*places.values(), *states}
+    unknown = tuple(words(each) for place, each in enumerate(headings) if words(each) and place not in used)
+    return Columns(places, row, unit or "m", named, unknown, states)
 
 
 def _is_number(text: str) -> bool:

@@ -2,14 +2,15 @@
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from tethera.basics import Cell, Finding, PartialDate, cell_address, show_metres
 from tethera.store import cells
 from tethera.store.already import Already
 from tethera.store.columns import Columns, Row, guess_columns, is_length, words
-from tethera.store.events import Event, RecordedAsFound
+from tethera.store.conditions import Told, condition
+from tethera.store.events import Condition, Event, RecordedAsFound
 from tethera.store.register import DEFAULT_CODE
 from tethera.store.rope_state import RopeState
 
@@ -237,22 +238,22 @@ class _Reader:
         for name in ("maker", "product", "batch", "owner"):
             values[name] = words(self._cell(number, name)) or None
         values["owner"] = values["owner"] or self.owner
-        condition = cells.condition(
-            self._cell(number, "state"),
-            self._cell(number, "remarks"),
-            self._address(number, "state"),
-            self._address(number, "remarks"),
-        )
-        for each in condition.findings:
-            name = "remarks" if each.code == "state-in-remarks" else "state"
-            self._doubt(number, name, str(condition.value), [each])
-        values["condition"] = condition.value
-        if condition.value != "retired":
+        values["condition"] = self._condition(number)
+        if values["condition"] != "retired":
             self._doubt_age(number, values)
         values["written"] = tuple(self._written(number))
         values["source"] = self._source(number)
         values["note"] = words(self._cell(number, "remarks"))
         return values
+
+    def _condition(self, number: int) -> Condition:
+        row = self.rows[number]
+        told = {place: Told(cell_address(number, place), words(cell)) for place, cell in enumerate(row)}
+        states = [replace(told[place], tick_means=tick) for place, tick in self.columns.states.items() if place in told]
+        becomes, findings = condition(states, [told[place] for place in self.columns.remarks(len(row))])
+        text = {each.where: each.text for each in told.values()}
+        self.doubts += [Doubt(each.where, text[each.where], becomes, each) for each in findings]
+        return becomes
 
     def _dates(self, number: int) -> Iterator[tuple[str, Any]]:
         for name in _DATES:

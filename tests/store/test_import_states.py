@@ -1,0 +1,115 @@
+"""A rope is ready only when nothing in its row says otherwise: words of keepers, invented."""
+
+import pytest
+
+from tethera.basics import Cell, PartialDate
+from tethera.store import ImportReading, RecordedAsFound, rows_to_events
+
+
+def read(headings: list[Cell], cells: list[Cell]) -> ImportReading:
+    rows = [["No", "Length", *headings], ["1", "20m", *cells]]
+    return rows_to_events(rows, happened=PartialDate(2026, 11, 25), code="TV")
+
+
+def becomes(reading: ImportReading) -> str:
+    rope = reading.events[0]
+    assert isinstance(rope, RecordedAsFound)
+    return rope.condition
+
+
+@pytest.mark.parametrize("headings", [["Location", "Status"], ["Status", "Location"]])
+@pytest.mark.parametrize("state", ["retired", "lost", "on loan", "set aside"])
+def test_the_worst_of_two_columns_wins_and_their_disagreement_is_said(headings: list[Cell], state: str) -> None:
+    cells: list[Cell] = ["in store" if each == "Location" else state for each in headings]
+    reading = read(headings, cells)
+    assert becomes(reading) == {"lost": "missing", "on loan": "out"}.get(state, state)
+    assert [each.finding.code for each in reading.doubts] == ["state-unclear"]
+    assert reading.doubts[0].address == ("D2" if headings[1] == "Status" else "C2")
+    assert reading.columns["state"] == f"C “{headings[0]}”, D “{headings[1]}”"
+    assert reading.unknown == ()
+
+
+@pytest.mark.parametrize(
+    ("remark", "state"),
+    [
+        ("failed inspection 2024, damaged sheath", "set aside"),
+        ("core-shot at 12 m", "set aside"),
+        ("core\u2011shot", "set aside"),
+        ("stolen", "missing"),
+        ("binned 2020", "retired"),
+        ("lost in the far series", "missing"),
+        ("lent to Bob", "out"),
+        ("don’t use", "set aside"),
+        ("left in the entrance pitch", "rigged"),
+        ("to wash", "in preparation"),
+    ],
+)
+@pytest.mark.parametrize("heading", ["Remarks", "Odds and ends"])
+@pytest.mark.parametrize("status", [None, "in store"])
+def test_bad_words_in_remarks_keep_a_rope_back(remark: str, state: str, heading: str, status: str | None) -> None:
+    reading = read(["Status", heading], [status, remark])
+    assert becomes(reading) == state
+    assert [(each.address, each.finding.code) for each in reading.doubts] == [("D2", "state-in-remarks")]
+
+
+@pytest.mark.parametrize("remark", ["old but liked", "heavy, novice trips", "no damage", "hand line", "not damaged"])
+def test_a_harmless_remark_leaves_a_rope_ready(remark: str) -> None:
+    reading = read(["Remarks"], [remark])
+    assert (becomes(reading), reading.doubts) == ("ready", ())
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "OK, but sheath damage near middle",
+        "badly frayed, used yes",
+        "good apart from the tail",
+        "not ok",
+        "ok?",
+        "used yes",
+        "in store maybe",
+        "in store, retired",
+        "was lost",
+    ],
+)
+def test_a_good_word_among_others_is_not_enough(text: str) -> None:
+    reading = read(["Condition"], [text])
+    assert becomes(reading) != "ready"
+    assert len(reading.doubts) == 1
+
+
+@pytest.mark.parametrize("text", ["OK", "Good.", "in store", "In the hut", "OK, in store", "yes", "Shelf 2", "rack B"])
+def test_a_cell_that_is_wholly_a_good_word_is_ready(text: str) -> None:
+    reading = read(["Condition"], [text])
+    assert (becomes(reading), reading.doubts) == ("ready", ())
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "state"),
+    [
+        ("Retired?", "yes", "retired"),
+        ("Date retired", "May 2021", "retired"),
+        ("Retired", "no", "ready"),
+        ("Retired", None, "ready"),
+        ("On loan", "x", "out"),
+        ("Damaged", "Y", "set aside"),
+    ],
+)
+def test_a_tick_in_a_column_of_what_is_bad_is_understood(heading: str, cell: Cell, state: str) -> None:
+    reading = read([heading], [cell])
+    assert (becomes(reading), reading.doubts) == (state, ())
+
+
+def test_a_second_column_of_states_without_headings_is_read() -> None:
+    rows: list[list[Cell]] = [
+        ["TV1", "45m", "10mm A", "in store", "retired"],
+        ["TV2", "30m", "10mm A", "in store", "ok"],
+        ["TV3", "9m", "9mm B", "in store", "lost"],
+    ]
+    reading = rows_to_events(rows, happened=PartialDate(2026, 11, 25), code="TV")
+    assert [each.condition for each in reading.events if isinstance(each, RecordedAsFound)] == [
+        "retired",
+        "ready",
+        "missing",
+    ]
+    assert [each.finding.code for each in reading.doubts] == ["state-in-remarks", "state-in-remarks"]
