@@ -1,5 +1,6 @@
 """A short log, and the state or findings it gives."""
 
+import dataclasses
 import random
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
@@ -37,6 +38,7 @@ from tethera.store import (
     Used,
     Washed,
 )
+from tethera.store.rope_state import changed
 
 WRITTEN = datetime(2026, 11, 25, 9, tzinfo=UTC)
 
@@ -62,6 +64,12 @@ PREPARED: tuple[Event, ...] = (
     Marked(rope="TV1", happened=on("2024-02-04"), length_m=46),
     PutIntoService(rope="TV1", happened=on("2024-02-05")),
 )
+
+
+def test_the_quick_copy_of_a_state_is_the_plain_one() -> None:
+    state = fold(*PREPARED).rope("TV1")
+    assert changed(state, wear=7, notes=("dusty",)) == dataclasses.replace(state, wear=7, notes=("dusty",))
+    assert (state.wear, state.notes) == (0, ())
 
 
 def test_a_new_rope_waits_for_every_step() -> None:

@@ -11,6 +11,8 @@ _MONTHS = {name.lower(): i for i, name in enumerate(calendar.month_abbr) if name
     name.lower(): i for i, name in enumerate(calendar.month_name) if name
 }
 _MONTHS["sept"] = 9
+#: Read once: the calendar asks the system for each name anew.
+_SHORT = tuple(calendar.month_abbr)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +54,7 @@ class PartialDate:
         >>> PartialDate(2021, 9, 3).spoken(), PartialDate(2021, 9).spoken(), PartialDate(2021).spoken()
         ('3 Sep 2021', 'Sep 2021', '2021')
         """
-        month = "" if self.month is None else f"{calendar.month_abbr[self.month]} "
+        month = "" if self.month is None else f"{_SHORT[self.month]} "
         return f"{'' if self.day is None else f'{self.day} '}{month}{self.year}"
 
     @classmethod

@@ -1,11 +1,11 @@
 """One step of the fold: what each event changes in the state of its rope. The doubts it raises are in rules.py."""
 
-from dataclasses import fields, replace
+from dataclasses import fields
 from functools import singledispatch
 
 from tethera.basics import PartialDate
 from tethera.store import events as e
-from tethera.store.rope_state import BEFORE_RECORD, Answer, Booking, RopeState, Wait
+from tethera.store.rope_state import BEFORE_RECORD, Answer, Booking, RopeState, Wait, changed
 from tethera.store.rules import doubts
 
 _WAITS: tuple[Wait, ...] = ("wash", "dry", "measure", "mark", "check", "put into service")
@@ -18,17 +18,17 @@ def step(state: RopeState, event: e.Event, number: int) -> RopeState:
     found = doubts(state, event)
     after = _apply(event, state, number)
     if after.waits != state.waits:
-        after = replace(after, waits_since=event.happened)
+        after = changed(after, waits_since=event.happened)
     if event.note:
-        after = replace(after, notes=(*after.notes, event.note))
-    return replace(after, findings=(*after.findings, *found)) if found else after
+        after = changed(after, notes=(*after.notes, event.note))
+    return changed(after, findings=(*after.findings, *found)) if found else after
 
 
 def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
     """A piece just cut: it has the age, use and specification of its parent, and what kept that from use keeps this."""
     length_cm = next(piece.length_cm for piece in cut.into if piece.rope == child)
     again = f"{parent.id} was already cut on {parent.cut_on.spoken()}: correct one of the cuts" if parent.cut_on else ""
-    return replace(
+    return changed(
         parent,
         id=child,
         length_cm=length_cm,
@@ -54,7 +54,7 @@ def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
 def _answer(state: RopeState, number: int, event: e.Cleared | e.Found | e.Stocktaken) -> RopeState:
     """Keep in mind that somebody cleared the rope or had it in hand."""
     what: Answer = (number, "cleared" if isinstance(event, e.Cleared) else "found", event.happened)
-    return replace(state, answers=(*state.answers, what))
+    return changed(state, answers=(*state.answers, what))
 
 
 def _answered(state: RopeState, number: int, what: str, happened: PartialDate) -> RopeState | None:
@@ -68,7 +68,7 @@ def _answered(state: RopeState, number: int, what: str, happened: PartialDate) -
             code, start = ("not-set-aside", "Cleared") if kind == "cleared" else ("not-missing", "Found")
             told = f"{start} {when.spoken()},"
             kept = tuple(each for each in state.findings if each.code != code or not each.message.startswith(told))
-            return replace(state, findings=kept)
+            return changed(state, findings=kept)
     return None
 
 
@@ -88,7 +88,7 @@ def _apply(event: e.Event, state: RopeState, number: int) -> RopeState:
 
 def _specified(event: e.Specified, state: RopeState) -> RopeState:
     told = {name: value for name in _SPECIFICATION if (value := getattr(event, name)) is not None}
-    return replace(state, **told)
+    return changed(state, **told)
 
 
 @_apply.register
@@ -100,7 +100,7 @@ def _(event: e.Described, state: RopeState, number: int) -> RopeState:
 def _(event: e.Bought, state: RopeState, number: int) -> RopeState:
     state = _specified(event, state)
     if state.length_cm is None:
-        state = replace(state, length_cm=event.length_cm, known_by="bought")
+        state = changed(state, length_cm=event.length_cm, known_by="bought")
     if state.born:
         return state
     # What was done before the purchase, by the dates, still counts as done.
@@ -108,7 +108,7 @@ def _(event: e.Bought, state: RopeState, number: int) -> RopeState:
     steps["mark"] = state.marked_m is not None
     done = [name for name, is_done in steps.items() if is_done]
     waits = _without(_NEW, *done) if state.since is None else state.waits
-    return replace(state, waits=waits, bought=event.happened, born=True, born_on=event.happened)
+    return changed(state, waits=waits, bought=event.happened, born=True, born_on=event.happened)
 
 
 @_apply.register
@@ -116,8 +116,8 @@ def _(event: e.RecordedAsFound, state: RopeState, number: int) -> RopeState:
     state = _specified(event, state)
     if event.length_cm is not None and state.measured_on is None:
         measured_on = event.happened if event.known_by == "measured" else None
-        state = replace(state, length_cm=event.length_cm, known_by=event.known_by, measured_on=measured_on)
-    state = replace(
+        state = changed(state, length_cm=event.length_cm, known_by=event.known_by, measured_on=measured_on)
+    state = changed(
         state,
         born=True,
         as_found=True,
@@ -130,17 +130,17 @@ def _(event: e.RecordedAsFound, state: RopeState, number: int) -> RopeState:
     )
     match event.condition:
         case "retired":
-            return replace(state, retired=state.retired or BEFORE_RECORD)
+            return changed(state, retired=state.retired or BEFORE_RECORD)
         case "missing":
-            return replace(state, missing=event.happened)
+            return changed(state, missing=event.happened)
         case "out":
-            return replace(state, out_since=event.happened)
+            return changed(state, out_since=event.happened)
         case "rigged":
-            return replace(state, rigged="when recorded")
+            return changed(state, rigged="when recorded")
         case "set aside":
-            return replace(state, set_aside=f"{BEFORE_RECORD} ({event.note})" if event.note else BEFORE_RECORD)
+            return changed(state, set_aside=f"{BEFORE_RECORD} ({event.note})" if event.note else BEFORE_RECORD)
         case "in preparation":
-            return replace(state, since=None, waits=_NEW)
+            return changed(state, since=None, waits=_NEW)
     return state
 
 
@@ -149,24 +149,24 @@ def _(event: e.Cut, state: RopeState, number: int) -> RopeState:
     children = tuple(piece.rope for piece in event.into if piece.rope != state.id)
     reason = f"cut into {' and '.join(children)}" if children else f"cut up {event.reason}".rstrip()
     cut_on = state.cut_on or event.happened
-    return replace(
+    return changed(
         state, retired=state.retired or reason, cut_on=cut_on, children=(*state.children, *children), marked_m=None
     )
 
 
 @_apply.register
 def _(event: e.Washed, state: RopeState, number: int) -> RopeState:
-    return replace(state, washed=True, waits=_with(_without(state.waits, "wash"), "dry"))
+    return changed(state, washed=True, waits=_with(_without(state.waits, "wash"), "dry"))
 
 
 @_apply.register
 def _(event: e.Dried, state: RopeState, number: int) -> RopeState:
-    return replace(state, waits=_without(state.waits, "dry") if "wash" not in state.waits else state.waits)
+    return changed(state, waits=_without(state.waits, "dry") if "wash" not in state.waits else state.waits)
 
 
 @_apply.register
 def _(event: e.Measured, state: RopeState, number: int) -> RopeState:
-    return replace(
+    return changed(
         state,
         length_cm=event.length_cm,
         known_by="measured",
@@ -179,35 +179,35 @@ def _(event: e.Measured, state: RopeState, number: int) -> RopeState:
 def _(event: e.Weighed, state: RopeState, number: int) -> RopeState:
     if not event.dry or state.length_cm is None or state.known_by != "measured":
         return state
-    return replace(state, mass_g_per_m=round(event.mass_g * 100 / state.length_cm, 1))
+    return changed(state, mass_g_per_m=round(event.mass_g * 100 / state.length_cm, 1))
 
 
 @_apply.register
 def _(event: e.Marked, state: RopeState, number: int) -> RopeState:
-    return replace(state, marked_m=event.length_m, waits=_without(state.waits, "mark"))
+    return changed(state, marked_m=event.length_m, waits=_without(state.waits, "mark"))
 
 
 @_apply.register
 def _(event: e.PutIntoService, state: RopeState, number: int) -> RopeState:
     # What a return left to do stays to be done; the steps of a new rope end here, those left out are doubted.
     waits: tuple[Wait, ...] = _without(state.waits, *_NEW) if "put into service" in state.waits else state.waits
-    return replace(state, since=state.since or event.happened, waits=waits)
+    return changed(state, since=state.since or event.happened, waits=waits)
 
 
 @_apply.register
 def _(event: e.Booked, state: RopeState, number: int) -> RopeState:
-    return replace(state, bookings=(*state.bookings, Booking.of(number, event)))
+    return changed(state, bookings=(*state.bookings, Booking.of(number, event)))
 
 
 @_apply.register
 def _(event: e.BookingReleased, state: RopeState, number: int) -> RopeState:
     kept = tuple(each for each in state.bookings if event.booking is not None and each.number != event.booking)
-    return replace(state, bookings=kept)
+    return changed(state, bookings=kept)
 
 
 @_apply.register
 def _(event: e.TakenOut, state: RopeState, number: int) -> RopeState:
-    return replace(
+    return changed(
         state,
         out_since=event.happened,
         out_with=event.person,
@@ -221,7 +221,7 @@ def _(event: e.TakenOut, state: RopeState, number: int) -> RopeState:
 @_apply.register
 def _(event: e.LeftRigged, state: RopeState, number: int) -> RopeState:
     place = ", ".join(each for each in (event.route, event.pitch) if each)
-    return replace(state, rigged=f"in {place}" if place else "in a cave", missing=None)
+    return changed(state, rigged=f"in {place}" if place else "in a cave", missing=None)
 
 
 @_apply.register
@@ -235,12 +235,12 @@ def _(event: e.Returned, state: RopeState, number: int) -> RopeState:
         todo.append("check")
     # A trip with no word of its use still wore the rope.
     unspoken = 1 if state.out_since is not None and not state.used_since_out else 0
-    state = replace(_back(state), waits=_with(state.waits, *todo), wear=state.wear + unspoken)
+    state = changed(_back(state), waits=_with(state.waits, *todo), wear=state.wear + unspoken)
     return _hurt(state, event, number)
 
 
 def _back(state: RopeState) -> RopeState:
-    return replace(state, out_since=None, out_with=None, out_until=None, rigged=None, missing=None)
+    return changed(state, out_since=None, out_with=None, out_until=None, rigged=None, missing=None)
 
 
 def _hurt(state: RopeState, event: e.Used | e.Returned, number: int) -> RopeState:
@@ -250,12 +250,12 @@ def _hurt(state: RopeState, event: e.Used | e.Returned, number: int) -> RopeStat
         return cleared
     chemical = f"a chemical ({event.chemical})" if event.chemical else ""
     why = " and ".join(each for each in ("a fall" if event.fall else "", chemical) if each)
-    return replace(state, set_aside=f"{why}, {event.happened.spoken()}", found_unfit=False)
+    return changed(state, set_aside=f"{why}, {event.happened.spoken()}", found_unfit=False)
 
 
 @_apply.register
 def _(event: e.Used, state: RopeState, number: int) -> RopeState:
-    state = replace(
+    state = changed(
         state,
         wear=state.wear + max(event.days, 0),
         first_used=state.first_used or (None if state.as_found else event.happened),
@@ -266,40 +266,40 @@ def _(event: e.Used, state: RopeState, number: int) -> RopeState:
 
 @_apply.register
 def _(event: e.Inspected, state: RopeState, number: int) -> RopeState:
-    state = replace(state, last_inspected=event.happened, next_due=event.next_due or state.next_due)
+    state = changed(state, last_inspected=event.happened, next_due=event.next_due or state.next_due)
     if event.next_due is None and state.next_due and state.next_due.latest <= event.happened.latest:
-        state = replace(state, next_due=None)
+        state = changed(state, next_due=None)
     if event.outcome == "fit":
-        return replace(state, waits=_without(state.waits, "check"), found_unfit=False)
+        return changed(state, waits=_without(state.waits, "check"), found_unfit=False)
     if event.outcome == "not fit":
         if (cleared := _answered(state, number, "cleared", event.happened)) is not None:
             return cleared
         why = f"not fit when inspected: {event.findings}".rstrip(": ")
-        return replace(state, set_aside=why, found_unfit=True)
+        return changed(state, set_aside=why, found_unfit=True)
     # Whoever looked could not say that it is fit: it waits until somebody can.
-    return replace(state, waits=_with(state.waits, "check"))
+    return changed(state, waits=_with(state.waits, "check"))
 
 
 @_apply.register
 def _(event: e.SetAside, state: RopeState, number: int) -> RopeState:
     cleared = _answered(state, number, "cleared", event.happened)
-    return replace(state, set_aside=event.reason) if cleared is None else cleared
+    return changed(state, set_aside=event.reason) if cleared is None else cleared
 
 
 @_apply.register
 def _(event: e.Cleared, state: RopeState, number: int) -> RopeState:
-    return replace(_answer(state, number, event), set_aside=None, found_unfit=False)
+    return changed(_answer(state, number, event), set_aside=None, found_unfit=False)
 
 
 @_apply.register
 def _(event: e.Missed, state: RopeState, number: int) -> RopeState:
     found = _answered(state, number, "found", event.happened)
-    return replace(state, missing=event.happened) if found is None else _in_hand_again(found)
+    return changed(state, missing=event.happened) if found is None else _in_hand_again(found)
 
 
 def _in_hand_again(state: RopeState) -> RopeState:
     # Nobody knows what became of it meanwhile.
-    return replace(_back(state), waits=_with(state.waits, "wash", "dry", "check"))
+    return changed(_back(state), waits=_with(state.waits, "wash", "dry", "check"))
 
 
 @_apply.register
@@ -315,4 +315,4 @@ def _(event: e.Stocktaken, state: RopeState, number: int) -> RopeState:
 
 @_apply.register
 def _(event: e.Retired, state: RopeState, number: int) -> RopeState:
-    return replace(state, retired=state.retired or event.reason)
+    return changed(state, retired=state.retired or event.reason)
