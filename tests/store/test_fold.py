@@ -178,6 +178,16 @@ def test_a_rope_missed_some_time_in_march_and_found_in_march_is_there(seen: Even
     assert (state.missing, state.waits, codes(state)) == (None, ("wash", "dry", "check"), [])
 
 
+def test_a_return_written_down_later_ends_a_taking_out_of_its_own_month() -> None:
+    taken = TakenOut(rope="TV1", happened=on("2026-03"))
+    back = Returned(rope="TV1", happened=on("2026-03-10"), clean=True, dry=True, checked=True)
+    state = fold(*PREPARED, taken, back).rope("TV1")
+    assert (state.state, state.wear, codes(state)) == ("ready", 1, [])
+    # Two taken out and one back: it may be out still.
+    assert fold(*PREPARED, taken, taken, back).rope("TV1").state == "out"
+    assert fold(*PREPARED, back, taken).rope("TV1").state == "out"
+
+
 def test_a_rope_cut_twice_is_doubted_and_the_pieces_of_the_second_cut_are_kept_back() -> None:
     first = Cut(rope="TV1", happened=on("2024-05-01"), into=(Piece(rope="TV2", length_cm=3000),))
     second = Cut(rope="TV1", happened=on("2024-05-02"), into=(Piece(rope="TV4", length_cm=3000),))

@@ -74,6 +74,14 @@ def test_a_rope_longer_than_a_reel_is_doubted(text: str, length_cm: int | None) 
     assert [(each.address, each.finding.code) for each in reading.doubts] == [("B2", "length-too-long")]
 
 
+def test_two_ropes_in_a_row_are_to_be_split() -> None:
+    reading = read([["No", "Length"], ["4 & 5", "20m, 25m"], ["6", "20m"]])
+    assert [(each.address, each.finding.message) for each in reading.doubts] == [
+        ("A2", "“4 & 5” could be two ropes: split the row."),
+        ("B2", "“20m, 25m” could be two ropes: split the row."),
+    ]
+
+
 def test_a_heading_can_name_the_unit() -> None:
     assert [each.length_cm for each in ropes(read([["No", "Length (feet)"], ["1", 100]]))] == [3048]
 

@@ -11,8 +11,8 @@ from tethera.basics import Finding, PartialDate
 from tethera.store.events import Booked
 
 Wait = Literal["wash", "dry", "measure", "mark", "check", "put into service"]
-#: Number in the log of a clearing or a finding again, which of the two, and when.
-Answer = tuple[int, Literal["cleared", "found"], PartialDate]
+#: Number in the log of a clearing, a finding again or a return of what nobody took, which of them, and when.
+Answer = tuple[int, Literal["cleared", "found", "returned"], PartialDate]
 #: Why a rope is retired or set aside that came so into this record.
 BEFORE_RECORD = "before this record began"
 

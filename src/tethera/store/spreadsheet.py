@@ -197,6 +197,9 @@ class _Reader:
         self.taken.add(fresh)
         if rope is not None:
             found = Finding("number-twice", address, f"{rope} is taken already.", "Mark the rope with its new number.")
+        elif re.search(r"\d\s*(?:&|\+|,|;|/|\band\b)\s*\w*\d", text):
+            told = f"“{text}” could be two ropes: split the row."
+            found = Finding("number-unreadable", address, told, "Give each rope a row of its own.")
         elif text:
             told = f"“{text}” cannot be a rope's number."
             found = Finding("number-unreadable", address, told, "Mark the rope with its new number.")

@@ -51,10 +51,16 @@ def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
     )
 
 
-def _answer(state: RopeState, number: int, event: e.Cleared | e.Found | e.Stocktaken) -> RopeState:
-    """Keep in mind that somebody cleared the rope or had it in hand."""
-    what: Answer = (number, "cleared" if isinstance(event, e.Cleared) else "found", event.happened)
-    return changed(state, answers=(*state.answers, what))
+def _answer(state: RopeState, answer: Answer) -> RopeState:
+    """Keep in mind that somebody cleared the rope, had it in hand or brought it back."""
+    return changed(state, answers=(*state.answers, answer))
+
+
+_DOUBTED_ANSWERS = {
+    "cleared": ("not-set-aside", "Cleared"),
+    "found": ("not-missing", "Found"),
+    "returned": ("never-taken", "Returned"),
+}
 
 
 def _answered(state: RopeState, number: int, what: str, happened: PartialDate) -> RopeState | None:
@@ -65,10 +71,12 @@ def _answered(state: RopeState, number: int, what: str, happened: PartialDate) -
     """
     for answer, kind, when in state.answers:
         if answer > number and kind == what and when.latest >= happened.earliest:
-            code, start = ("not-set-aside", "Cleared") if kind == "cleared" else ("not-missing", "Found")
+            code, start = _DOUBTED_ANSWERS[kind]
             told = f"{start} {when.spoken()},"
             kept = tuple(each for each in state.findings if each.code != code or not each.message.startswith(told))
-            return changed(state, findings=kept)
+            # One return ends one taking-out; a clearing answers all that went before.
+            left = tuple(each for each in state.answers if kind != "returned" or each[0] != answer)
+            return changed(state, findings=kept, answers=left)
     return None
 
 
@@ -207,6 +215,8 @@ def _(event: e.BookingReleased, state: RopeState, number: int) -> RopeState:
 
 @_apply.register
 def _(event: e.TakenOut, state: RopeState, number: int) -> RopeState:
+    if (back := _answered(state, number, "returned", event.happened)) is not None:
+        return changed(back, wear=back.wear + (0 if back.used_since_out else 1))
     return changed(
         state,
         out_since=event.happened,
@@ -220,6 +230,8 @@ def _(event: e.TakenOut, state: RopeState, number: int) -> RopeState:
 
 @_apply.register
 def _(event: e.LeftRigged, state: RopeState, number: int) -> RopeState:
+    if (back := _answered(state, number, "returned", event.happened)) is not None:
+        return back
     place = ", ".join(each for each in (event.route, event.pitch) if each)
     return changed(state, rigged=f"in {place}" if place else "in a cave", missing=None)
 
@@ -235,6 +247,8 @@ def _(event: e.Returned, state: RopeState, number: int) -> RopeState:
         todo.append("check")
     # A trip with no word of its use still wore the rope.
     unspoken = 1 if state.out_since is not None and not state.used_since_out else 0
+    if state.out_since is None and state.rigged is None:
+        state = _answer(state, (number, "returned", event.happened))
     state = changed(_back(state), waits=_with(state.waits, *todo), wear=state.wear + unspoken)
     return _hurt(state, event, number)
 
@@ -288,7 +302,7 @@ def _(event: e.SetAside, state: RopeState, number: int) -> RopeState:
 
 @_apply.register
 def _(event: e.Cleared, state: RopeState, number: int) -> RopeState:
-    return changed(_answer(state, number, event), set_aside=None, found_unfit=False)
+    return changed(_answer(state, (number, "cleared", event.happened)), set_aside=None, found_unfit=False)
 
 
 @_apply.register
@@ -304,12 +318,12 @@ def _in_hand_again(state: RopeState) -> RopeState:
 
 @_apply.register
 def _(event: e.Found, state: RopeState, number: int) -> RopeState:
-    return _in_hand_again(_answer(state, number, event))
+    return _in_hand_again(_answer(state, (number, "found", event.happened)))
 
 
 @_apply.register
 def _(event: e.Stocktaken, state: RopeState, number: int) -> RopeState:
-    state = _answer(state, number, event)
+    state = _answer(state, (number, "found", event.happened))
     return state if state.missing is None else _in_hand_again(state)
 
 
