@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tethera.labels import elevation_svg
+from tethera.labels import elevation_svg, symbols
 
 NS = "{http://www.w3.org/2000/svg}"
 
@@ -53,3 +53,10 @@ def test_a_way_that_is_not_rigged_is_not_drawn_and_a_climb_leads_up(samples: Mod
     drops = [line.get("points", "") for line in svg.iter(f"{NS}polyline") if line.get("class") == "drop"]
     heights = [[float(point.split(",")[1]) for point in drop.split()] for drop in drops]
     assert [ends[-1] > ends[0] for ends in heights] == [True, False]
+
+
+def test_every_state_of_a_rope_has_a_sign_of_its_own() -> None:
+    """State by word and form, for black and white: no two states are drawn alike."""
+    drawn = {word: tuple(map(repr, symbols.state(word, 0.0, 0.0))) for word in symbols.STATES}
+    assert set(drawn) == {"ready", "in preparation", "out", "rigged", "set aside", "missing", "retired"}
+    assert len(set(drawn.values())) == len(drawn)

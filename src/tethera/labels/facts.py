@@ -31,7 +31,11 @@ class AnchorFacts:
     @property
     def words(self) -> str:
         kind = f"{self.bolts} {self.kind}s" if self.bolts > 1 else self.kind
-        return f"{kind}, {_WORD_FOR_ROLE.get(self.role, self.role)}" if self.role else kind
+        return f"{kind}, {self.words_of_role}" if self.role else kind
+
+    @property
+    def words_of_role(self) -> str:
+        return _WORD_FOR_ROLE.get(self.role, self.role)
 
 
 def anchor_facts(anchor: Facts, position: int) -> AnchorFacts:

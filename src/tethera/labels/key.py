@@ -1,9 +1,9 @@
-"""The key of the signs, printed on every sheet: there is no standard one in the trade."""
+"""The key of the signs, printed on every sheet for the signs it uses: there is no standard one in the trade."""
 
 from collections.abc import Callable, Sequence
-from functools import partial
 
 from tethera.labels import symbols
+from tethera.labels.facts import Facts, anchors_of, is_traverse
 from tethera.labels.flow import BODY, LEFT, Flow
 from tethera.labels.page import (
     HEAVY,
@@ -23,32 +23,48 @@ from tethera.labels.page import (
 _ROW, _SIGN, _COLUMN = 9.0, 13.0, 43.0
 
 
-def key(flow: Flow) -> None:
-    """The signs in three columns, then the two numbers, then the states."""
-    flow.heading("Key", keep=5 * _ROW)
-    _grid(flow, _SIGNS, _ROW)
+def key(flow: Flow, pitches: Sequence[Facts]) -> None:
+    """The signs drawn for these pitches in three columns, then the two kinds of number."""
+    used = signs_of(pitches)
+    signs = [sign for sign in _SIGNS if sign[0] in used]
+    rows = -(-len(signs) // 3)
+    flow.heading("Key", keep=min(rows, 5) * _ROW)
+    _grid(flow, signs, rows)
     flow.gap(3.0)
     flow.need(2 * _ROW)
     _numbers(flow)
-    flow.need(3 * _ROW)
-    flow.gap(2.0)
-    states = [(word, partial(symbols.state, word)) for word in symbols.STATES]
-    flow.say_words("State of a rope: chained is washed and checked, coiled is not.")
-    _grid(flow, states, 7.0)
 
 
-def _grid(flow: Flow, signs: Sequence[tuple[str, Callable[[float, float], list[Primitive]]]], row: float) -> None:
-    rows = -(-len(signs) // 3)
+def signs_of(pitches: Sequence[Facts]) -> set[str]:
+    """Names of the signs drawn for these pitches, as the key names them."""
+    used = {"bolt", "head or foot"} if pitches else set()
+    if len(pitches) > 1:
+        used.add("way between pitches")
+    for pitch in pitches:
+        anchors = anchors_of(pitch)
+        if not anchors or any(not anchor.place_known and not anchor.role for anchor in anchors):
+            used.add("anchor not known")
+        if is_traverse(pitch):
+            used.add("traverse")
+        for anchor in anchors:
+            used |= {"anchor not known" if anchor.kind == "anchor" else anchor.kind, anchor.words_of_role}
+            used |= {"two bolts"} if anchor.bolts > 1 and anchor.role != "y-hang" else set()
+            used |= {"change of rope"} if anchor.change else set()
+            used |= {"rope rubs"} if anchor.rub else set()
+    return used
+
+
+def _grid(flow: Flow, signs: Sequence[tuple[str, Callable[[float, float], list[Primitive]]]], rows: int) -> None:
     top = flow.y
     for index, (words, draw) in enumerate(signs):
         x = LEFT + _COLUMN * (index // rows)
-        y = top + row * (index % rows + 0.5)
+        y = top + _ROW * (index % rows + 0.5)
         flow.add(*draw(x + _SIGN / 2 - 1, y))
         lines = break_lines(rich(words), _COLUMN - _SIGN - 1, BODY)
         first = y - (len(lines) - 1) * leading_mm(BODY) / 2 + 1.2
         for number, line in enumerate(lines):
             flow.add(*set_line(line, x + _SIGN, first + number * leading_mm(BODY), BODY))
-    flow.y = top + rows * row
+    flow.y = top + rows * _ROW
 
 
 def _numbers(flow: Flow) -> None:

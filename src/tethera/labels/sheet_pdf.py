@@ -42,13 +42,12 @@ def sheet_pages(sheet: Facts) -> Sequence[Page]:
     title_block(flow, title, _head_lines(sheet))
     rope_table(flow, list(sheet.get("ropes") or ()))
     _totals(flow, sheet)
-    to_mind = partial(_mind, sheet=sheet)
-    minded = _height(to_mind) <= flow.room
-    if minded:
-        to_mind(flow)
+    to_mind: list[Callable[[Flow], None]] = [partial(_cautions, sheet=sheet), partial(_doubts, sheet=sheet)]
+    while to_mind and _height(to_mind[0]) <= flow.room:
+        to_mind.pop(0)(flow)
     _elevation(flow, sheet)
     _pitches(flow, sheet)
-    _back(flow, [key] if minded else [to_mind, key])
+    _back(flow, [*to_mind, partial(key, pitches=rigged_of(sheet))])
     day = spoken_date(sheet.get("date"))
     return flow.finish(f"{day}{'. ' if day else ''}Estimates only: trained people decide.")
 
@@ -165,24 +164,31 @@ def _height(act: Callable[[Flow], None]) -> float:
 
 def _back(flow: Flow, acts: list[Callable[[Flow], None]]) -> None:
     """What is left to print, the key last: on this side if it fits whole, the key alone here if that saves a side."""
-    heights = [_height(act) for act in acts]
-    side = BOTTOM - UNDER_HEAD
-    if sum(heights) > flow.room:
-        if sum(heights) > side and heights[-1] <= flow.room:
-            acts.pop()(flow)
+    *to_mind, signs = acts
+    height, side = _height(signs), BOTTOM - UNDER_HEAD
+    before = sum(_height(act) for act in to_mind)
+    here = before + height > side and height <= flow.room
+    if here:
+        signs(flow)
+    if before + height > flow.room:
         flow.turn()
-    for act in acts:
-        flow.need(min(_height(act), side))
+    for act in to_mind:
         act(flow)
+    if not here:
+        flow.need(min(height, side))
+        signs(flow)
 
 
-def _mind(flow: Flow, sheet: Facts) -> None:
+def _cautions(flow: Flow, sheet: Facts) -> None:
     cautions = sheet.get("cautions") or ()
     if cautions:
         flow.heading("Mind")
     for caution in cautions:
         flow.say(rich(caution), 10)
         flow.gap(0.8)
+
+
+def _doubts(flow: Flow, sheet: Facts) -> None:
     findings = sheet.get("findings") or ()
     if findings:
         flow.heading("Doubts")
