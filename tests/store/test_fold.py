@@ -207,10 +207,14 @@ def test_what_happens_to_a_cut_rope_belongs_to_a_piece() -> None:
 
 def test_a_cut_before_the_rope_was_recorded_as_found_is_told_as_that() -> None:
     cut = Cut(rope="TV1", happened=on("2025-05-01"), into=(Piece(rope="TV2", length_cm=3000),))
-    old = RecordedAsFound(rope="TV1", happened=on("2026-01-10"), length_cm=4000)
-    (doubt,) = fold(old, cut).rope("TV1").findings
+    values = {"length_cm": 4000, "diameter_mm": 9.0, "rope_type": "B", "bought": on("2018")}
+    old = RecordedAsFound(rope="TV1", happened=on("2026-01-10"), **values)  # type: ignore[arg-type]
+    folded = fold(old, cut)
+    (doubt,) = folded.rope("TV1").findings
     assert doubt.code == "cut-before-found"
     assert doubt.message == "It was cut on 1 May 2025, but recorded as found whole on 10 Jan 2026."
+    piece = folded.rope("TV2")
+    assert (piece.length_cm, piece.diameter_mm, piece.rope_type, piece.bought) == (3000, 9.0, "B", on("2018"))
 
 
 def test_a_rope_found_again_waits_to_be_looked_over() -> None:

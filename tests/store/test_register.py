@@ -234,6 +234,8 @@ def test_a_mark_a_few_centimetres_too_long_is_told_at_once() -> None:
     assert [(each.code, each.message) for each in told] == [
         ("mark-overstates", "Its mark says 40 m but it has 39.4 m.")
     ]
+    # And again when the same slip is made again.
+    assert store.record(Marked(rope="TV1", happened=on("2026-03"), length_m=40), recorded=NOW) == told
 
 
 def test_a_stocktake_that_sees_what_cannot_be_on_the_rack_is_told_at_once() -> None:

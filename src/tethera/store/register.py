@@ -2,12 +2,23 @@
 
 import difflib
 import re
+from collections import Counter
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from tethera.basics import Finding
-from tethera.store.events import Bought, Cut, Event, RecordedAsFound, RopeEvent, Stocktaken, StoreDescribed
+from tethera.store.events import (
+    Bought,
+    Cut,
+    Event,
+    Marked,
+    Measured,
+    RecordedAsFound,
+    RopeEvent,
+    Stocktaken,
+    StoreDescribed,
+)
 from tethera.store.log import EventLog, LogMovedOn, Recorded
 from tethera.store.order import counts_from
 from tethera.store.rope_state import RopeState
@@ -103,7 +114,7 @@ class Register:
         trial = [Recorded(event, recorded, by) for event in events]
         after = self._fold.fork()
         ropes = {rope for each in events for rope in _mentioned(each)}
-        before = {rope: set(self._told(self._fold, rope, recorded.date())) for rope in ropes}
+        before = {rope: Counter(self._fold.rope(rope).findings) for rope in ropes}
         for each in trial:
             if isinstance(each.event, DECLARATIONS):
                 state = with_age(after.rope(each.event.rope), recorded.date(), self._age_limit())
@@ -111,12 +122,14 @@ class Register:
                 if lacking:
                     raise Refused(each.event, lacking, final=state.retired is not None)
             after.extend((each,))
-        found = [
-            finding
-            for rope in sorted(ropes, key=by_number)
-            for finding in self._told(after, rope, recorded.date())
-            if finding not in before[rope]
-        ]
+        found: list[Finding] = []
+        lengths = {each.rope for each in events if isinstance(each, Marked | Measured)}
+        for rope in sorted(ropes, key=by_number):
+            state = after.rope(rope)
+            found += (Counter(state.findings) - before[rope]).elements()
+            # Whoever marks or measures a rope has it in hand and can mend the mark at once.
+            if rope in lengths:
+                found += [each for each in standing(state, recorded.date()) if each.code == "mark-overstates"]
         found += [f for each in trial for f in _not_yet(each)]
         found += [
             Finding("no-such-event", f"event {number}", "There is no such event to correct.", "Check its number.")
@@ -124,11 +137,6 @@ class Register:
             if number >= len(self._fold)
         ]
         return trial, tuple(found)
-
-    def _told(self, fold: Fold, rope: str, on: date) -> tuple[Finding, ...]:
-        """What is told when something is recorded: doubts of events, and a mark that is wrong from the first."""
-        state = fold.rope(rope)
-        return (*state.findings, *(each for each in standing(state, on) if each.code == "mark-overstates"))
 
     def _ground(self, rope: str) -> tuple[int, ...]:
         return tuple(each.number for each in self._fold.entries(rope))

@@ -25,7 +25,7 @@ from tethera.store.events import (
 from tethera.store.log import Recorded
 from tethera.store.order import counts_from, follows, not_before
 from tethera.store.rope_state import RopeState
-from tethera.store.steps import after_birth_by_cut, step
+from tethera.store.steps import after_birth_by_cut, known_from, step
 
 Key = tuple[date, int]
 
@@ -247,6 +247,9 @@ class Fold:
         if birth is not None and (before is None or birth.key < before):
             assert isinstance(birth.event, Cut)
             parent = self._fold(birth.event.rope, birth.key, seen | {rope})
+            if not parent.born:
+                found = (each.event for each in self._by_rope.get(parent.id, ()))
+                parent = known_from(parent, next((e for e in found if isinstance(e, RecordedAsFound)), None))
             state = after_birth_by_cut(parent, birth.event, rope)
         for other in self._births.get(rope, ()):
             if other is not birth and (before is None or other.key < before):

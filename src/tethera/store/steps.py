@@ -99,6 +99,20 @@ def _specified(event: e.Specified, state: RopeState) -> RopeState:
     return changed(state, **told)
 
 
+def known_from(state: RopeState, found: e.RecordedAsFound | None) -> RopeState:
+    """A rope cut before it was written down as found: what it was then written down to be, it was when it was cut."""
+    if found is None:
+        return state
+    state = _specified(found, state)
+    return changed(
+        state,
+        as_found=True,
+        bought=found.bought or state.bought,
+        first_used=found.first_used or state.first_used,
+        since=state.since or found.first_used or found.bought,
+    )
+
+
 @_apply.register
 def _(event: e.Described, state: RopeState, number: int) -> RopeState:
     return _specified(event, state)
