@@ -209,6 +209,15 @@ def test_the_key_stands_whole_on_one_side_with_or_before_the_doubts(
         assert_nothing_overlaps(page)
 
 
+def test_however_much_is_left_of_the_last_side_the_key_is_never_torn(samples: ModuleType) -> None:
+    for lines in range(30):
+        step = samples.pitch("Step", 5.0, count_anchors=2, notes=["Wet."] * lines)
+        said = said_on(sheet_pages(samples.sheet("Rift", [], [samples.pitch("Well", 60.0, count_anchors=3), step])))
+        [side] = [words for words in said if "Key" in words.split()]
+        assert "a depth, never rope" in side
+        assert len(said) <= 5
+
+
 def test_the_key_explains_the_signs_of_the_sheet_and_no_others(samples: ModuleType) -> None:
     """Every sign of the short sheet is named by its mapping; it has no hand-line."""
     full = said_on(sheet_pages(samples.short_sheet()))[-1]

@@ -25,6 +25,8 @@ from tethera.labels.page import (
 LEFT, RIGHT, TOP, BOTTOM = 11.0, 137.0, 11.0, 196.0
 #: Where the first line goes on a side with a running head.
 UNDER_HEAD = TOP + 11
+#: Least room a heading asks for, so that it never stands alone at the foot of a side [mm].
+HEADED = 30.0
 BODY, NUMERAL, TITLE = 9.5, 13.0, 20.0
 _FOOT_BASELINE = 203.0
 
@@ -70,7 +72,7 @@ class Flow:
         self.add(Stroke(((LEFT, self.y), (RIGHT, self.y)), weight))
         self.y += after
 
-    def heading(self, words: str, keep: float = 18.0) -> None:
+    def heading(self, words: str, keep: float = HEADED - 12) -> None:
         """A heading over a rule, kept with `keep` mm of what follows."""
         self.need(keep + 12)
         self.y += 7.5

@@ -21,6 +21,8 @@ from tethera.labels.page import (
 )
 
 _ROW, _SIGN, _COLUMN = 9.0, 13.0, 43.0
+#: Height of the line with the two kinds of number [mm].
+_NUMBERS = 8.5
 
 
 def key(flow: Flow, pitches: Sequence[Facts]) -> None:
@@ -31,7 +33,7 @@ def key(flow: Flow, pitches: Sequence[Facts]) -> None:
     flow.heading("Key", keep=min(rows, 5) * _ROW)
     _grid(flow, signs, rows)
     flow.gap(3.0)
-    flow.need(2 * _ROW)
+    flow.need(_NUMBERS)
     _numbers(flow)
 
 
@@ -68,7 +70,7 @@ def _grid(flow: Flow, signs: Sequence[tuple[str, Callable[[float, float], list[P
 
 
 def _numbers(flow: Flow) -> None:
-    y = flow.y + 5.5
+    y = flow.y + _NUMBERS - 3.0
     flow.add(*capsule(f"30{THIN_SPACE}m", LEFT, y, 12))
     flow.add(*set_line(break_lines(rich("a length of rope"), 50, BODY)[0], LEFT + 17, y, BODY))
     flow.add(*set_token(Token("depth", f"22{THIN_SPACE}m"), LEFT + 62, y, 12))

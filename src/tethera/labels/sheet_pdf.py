@@ -13,7 +13,7 @@ from typing import Any
 from tethera.basics import PartialDate
 from tethera.labels.drawing import draw_overview, scale_bar, scale_of_pitches
 from tethera.labels.facts import Facts, extent_tokens, kit_words, metres_words, rigged_of, rope_words
-from tethera.labels.flow import BODY, BOTTOM, LEFT, RIGHT, TOP, UNDER_HEAD, Flow, title_block
+from tethera.labels.flow import BODY, BOTTOM, HEADED, LEFT, RIGHT, TOP, UNDER_HEAD, Flow, title_block
 from tethera.labels.fonts import printable
 from tethera.labels.key import key
 from tethera.labels.overview import label_heights, overview_labels
@@ -156,10 +156,12 @@ def _one_towers(pitches: Sequence[Facts]) -> bool:
 
 
 def _height(act: Callable[[Flow], None]) -> float:
-    """Height of what `act` prints, infinite when one side cannot hold it [mm]."""
+    """Room that what `act` prints takes, infinite when one side cannot hold it [mm]."""
     trial = Flow("")
     act(trial)
-    return trial.y - TOP if len(trial.pages) == 1 else math.inf
+    if len(trial.pages) > 1:
+        return math.inf
+    return 0.0 if trial.y == TOP else max(trial.y - TOP, HEADED)
 
 
 def _back(flow: Flow, acts: list[Callable[[Flow], None]]) -> None:
