@@ -2,12 +2,14 @@
 
 import datetime
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from tethera.basics import Cell, Finding, PartialDate, Unit, read_date, read_length
-from tethera.store.columns import is_length, words
+from tethera.basics import Cell, Finding, PartialDate, Unit, read_date, read_length, show_metres
+from tethera.store.columns import is_length
 from tethera.store.events import RopeType
+from tethera.store.length_columns import words
 from tethera.store.rules import limit
 
 Value = TypeVar("Value")
@@ -27,12 +29,16 @@ def length(cell: Cell, unit: Unit, unit_doubted: bool, where: str) -> Reading[in
     if isinstance(cell, datetime.date | datetime.time):
         told = f"“{text}” is a date where a length was expected; a spreadsheet may have made it so."
         return Reading(None, (Finding("length-unreadable", where, told, "Measure the rope."),))
-    if re.fullmatch(r"[\d.,]+", text) and unit_doubted:
-        told = f"“{text}” has no unit, and other lengths here are in feet or yards."
+    rough = re.fullmatch(r"(?:c\.?|ca\.?|about|approx\.?|~)\s*(.+)|(.+?)\s*(?:\?|ish|approx\.?|(\(.*\)))", text, re.I)
+    number = (rough[1] or rough[2]) if rough else text
+    if re.fullmatch(r"[\d.,]+", number) and unit_doubted:
+        told = f"“{text}” has no unit, and this sheet speaks of more than one, or of another than metres."
         return Reading(None, (Finding("length-unit-missing", where, told, "Write its unit, or measure it."),))
-    rough = re.fullmatch(r"(?:c\.?|ca\.?|about|approx\.?|~)\s*(.+)|(.+?)\s*(?:\?|ish|approx\.?|\(.*\))", text, re.I)
+    if rough and re.search(r"\d", rough[3] or "") and not re.fullmatch(r"\((19|20)\d\d\)", rough[3]):
+        told = f"“{text}” has a second number: it may be what is left, or the same in another unit."
+        return Reading(None, (Finding("length-ambiguous", where, told, "Write the length it has now, or measure it."),))
     if rough:
-        reading = read_length(rough[1] or rough[2], unit=unit, where=where)
+        reading = read_length(number, unit=unit, where=where)
         if reading.length_cm is not None:
             told = f"“{text}” is not certain."
             return Reading(reading.length_cm, (Finding("length-rough", where, told, "Measure it."),))
@@ -44,6 +50,37 @@ def length(cell: Cell, unit: Unit, unit_doubted: bool, where: str) -> Reading[in
         # Without its unit it may be anything; with it, it is kept and doubted.
         return Reading(reading.length_cm if is_length(text) else None, doubt)
     return Reading(reading.length_cm, found)
+
+
+def agreed(readings: Sequence[Reading[int]], where: str) -> Reading[int]:
+    """One length of a rope that has several columns of lengths: the shortest if they agree, else None."""
+    if len(readings) == 1:
+        return readings[0]
+    values = [each.value for each in readings]
+    known = [each for each in values if each is not None]
+    if len(known) == len(values) and max(known) - min(known) <= limit("columns_agree") * max(known):
+        return Reading(min(known), tuple(found for each in readings for found in each.findings))
+    shown = " and ".join("none" if each is None else f"{show_metres(each)} m" for each in values)
+    told = f"Its columns of lengths do not agree: {shown}."
+    return Reading(None, (Finding("lengths-disagree", where, told, "Write which it has now, or measure it."),))
+
+
+_NOW_M = (
+    r"\b(?:now|only|down to|(?:cut|shortened|reduced)(?: (?:back|down))? to)\W{0,3}"
+    r"(\d+(?:[.,]\d+)?)\s*(m|ft|feet|yds?)?\b"
+    r"|\b(\d+(?:[.,]\d+)?)\s*(m|ft|feet|yds?|metres)?\s*(?:now|left|remain(?:s|ing))\b"
+)
+
+
+def shortened(length_cm: int, remark: str, unit: Unit, where: str) -> Finding | None:
+    """A finding when a remark gives a shorter length, as “now 45 m”: which holds is not guessed at."""
+    for match in re.finditer(_NOW_M, remark, re.I):
+        text = f"{match[1] or match[3]} {match[2] or match[4] or ''}".strip()
+        reading = read_length(text, unit=unit, where=where)
+        if reading.length_cm is not None and reading.length_cm < length_cm:
+            told = f"“{remark}” speaks of a shorter length."
+            return Finding("length-in-remarks", where, told, "Write the length it has now, or measure it.")
+    return None
 
 
 def day(cell: Cell, where: str) -> Reading[PartialDate]:

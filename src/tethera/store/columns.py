@@ -5,15 +5,17 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from tethera.basics import Cell, Unit, cell_address
+from tethera.basics import Cell, cell_address
 from tethera.store.events import Condition
+from tethera.store.length_columns import LengthColumn, length_columns, length_places, words
 
 Row = Sequence[Cell]
 _HEADING_ROWS = 15
 
 _HEADINGS: dict[str, str] = {
     "number": r"no|num|number|nr|id|ref|reference|tag|label|rope (no|number|id|ref)|rope name|#|code|mark",
-    "length": r"(\w+ )?(length|len|metres|meters|feet|yards)( left| now)?|m|ft|size",
+    "length": r"(\w+ ){0,2}(length|len|metres|meters|feet|yards|centimetres)( (left|now|remaining|today))?"
+    r"( (in )?(m|cm|ft|feet|metres|meters|yards|yds|centimetres)( (or|and) (m|ft|feet|metres|yards))?)?|m|cm|ft|size",
     "diameter": r"diameter|dia|diam|thickness|mm|ø",
     "type": r"type|kind|class|en ?1891|construction|static or dynamic",
     "specification": r"rope|spec|specification|description|rope type|details|what",
@@ -34,17 +36,16 @@ _TICKS: tuple[tuple[str, Condition], ...] = (
     (r"damaged?|failed|unfit|quarantined?|set aside|suspect|do not use", "set aside"),
     (r"out|on loan|lent|loaned|borrowed|lent to|on loan to|loaned to|borrowed by|signed out", "out"),
 )
-_UNIT_HEADINGS: dict[str, Unit] = {"feet": "ft", "ft": "ft", "foot": "ft", "yards": "yd", "yds": "yd", "yd": "yd"}
 
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Columns by what they hold, the row of headings (None without) and the unit the length heading names."""
+    """Columns by what they hold, the row of headings (None without) and the columns of lengths with their units."""
 
     places: Mapping[str, int]
     heading_row: int | None
-    length_unit: Unit = "m"
-    unit_named: bool = False
+    lengths: tuple[LengthColumn, ...] = ()
+    length_places: tuple[int, ...] = ()
     unknown: tuple[str, ...] = field(default=())
     #: Every column about the state of a rope, with the state its heading names when a tick in it means that.
     states: Mapping[int, Condition | None] = field(default_factory=dict)
@@ -56,6 +57,8 @@ class Columns:
             letter = cell_address(0, place)[:-1]
             heading = rows[self.heading_row][place] if self.heading_row is not None else None
             told[name] = f"{letter} “{heading}”" if heading is not None else letter
+        for more in self.lengths[1:] if self.heading_row is not None else ():
+            told["length"] += f", {cell_address(0, more.place)[:-1]} “{rows[self.heading_row or 0][more.place]}”"
         if self.heading_row is not None and len(self.states) + ("state" in told) > 1:
             headings = rows[self.heading_row]
             told["state"] = ", ".join(f"{cell_address(0, p)[:-1]} “{headings[p]}”" for p in sorted(self.states))
@@ -64,16 +67,8 @@ class Columns:
     def remarks(self, width: int) -> tuple[int, ...]:
         """Columns in which anything may be remarked: those not taken for something plain."""
         plain = {place for name, place in self.places.items() if name not in ("remarks", "specification")}
+        plain.update(self.length_places)
         return tuple(place for place in range(width) if place not in plain and place not in self.states)
-
-
-def words(cell: Cell) -> str:
-    """A cell as the words its owner sees."""
-    if cell is None:
-        return ""
-    if isinstance(cell, float) and cell.is_integer():
-        return str(int(cell))
-    return " ".join(str(cell).split())
 
 
 def guess_columns(rows: Sequence[Row]) -> Columns:
@@ -85,15 +80,25 @@ def guess_columns(rows: Sequence[Row]) -> Columns:
         if len(places) >= 2 and len(places) > len(best):
             best, best_row = places, number
     if best_row is None:
-        places = _by_content(rows)
-        return Columns(places, None, states={places["state"]: None} if "state" in places else {})
+        # A row of one cell is a note about the sheet.
+        places = _by_content([row for row in rows if sum(1 for cell in row if words(cell)) > 1] or rows)
+        states: dict[int, Condition | None] = {places["state"]: None} if "state" in places else {}
+        of_length = length_places(rows, None, places.get("length"))
+        return Columns(places, None, length_columns(rows, None, of_length), of_length, states=states)
     places = dict(best)
     _settle_rope_column(places, rows[best_row + 1 :])
     if "length" not in places or "number" not in places:
         for name, place in _by_content(rows[best_row + 1 :]).items():
             if name in ("length", "number") and name not in places and place not in places.values():
                 places[name] = place
-    return _with_unit(places, best_row, rows[best_row])
+    of_length = length_places(rows, best_row, places.get("length"))
+    lengths = length_columns(rows, best_row, of_length)
+    if lengths:
+        places = {**{name: at for name, at in places.items() if at != lengths[0].place}, "length": lengths[0].place}
+    states = _state_columns(rows[best_row])
+    used = {*places.values(), *states, *(each.place for each in lengths)}
+    unknown = tuple(words(each) for place, each in enumerate(rows[best_row]) if words(each) and place not in used)
+    return Columns(places, best_row, lengths, of_length, unknown, states)
 
 
 def _by_headings(row: Row) -> dict[str, int]:
@@ -133,17 +138,6 @@ def _settle_rope_column(places: dict[str, int], rows: Sequence[Row]) -> None:
     cells = [text for row in rows if place < len(row) and (text := words(row[place]))]
     if cells and sum(_is_number(each) for each in cells) > len(cells) / 2:
         places["number"] = places.pop("specification")
-
-
-def _with_unit(places: dict[str, int], row: int, headings: Row) -> Columns:
-    heading = words(headings[places["length"]]).lower() if "length" in places else ""
-    tokens = re.findall(r"[a-z]+", heading)
-    unit = next((_UNIT_HEADINGS[each] for each in tokens if each in _UNIT_HEADINGS), None)
-    named = unit is not None or any(each in ("m", "metres", "meters", "mtrs") for each in tokens)
-    states = _state_columns(headings)
-    used = {*places.values(), *states}
-    unknown = tuple(words(each) for place, each in enumerate(headings) if words(each) and place not in used)
-    return Columns(places, row, unit or "m", named, unknown, states)
 
 
 def _is_number(text: str) -> bool:

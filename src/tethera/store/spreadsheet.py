@@ -8,9 +8,10 @@ from typing import Any
 from tethera.basics import Cell, Finding, PartialDate, cell_address, show_metres
 from tethera.store import cells
 from tethera.store.already import Already
-from tethera.store.columns import Columns, Row, guess_columns, is_length, words
+from tethera.store.columns import Columns, Row, guess_columns, is_length
 from tethera.store.conditions import Told, condition
 from tethera.store.events import Condition, Event, RecordedAsFound
+from tethera.store.length_columns import words
 from tethera.store.register import DEFAULT_CODE
 from tethera.store.rope_state import RopeState
 
@@ -100,7 +101,7 @@ class _Reader:
     doubts: list[Doubt] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
     _next: int = 1
-    _unit_doubted: bool = False
+    _doubted: set[int] = field(default_factory=set)
 
     def read(self) -> None:
         first = 0 if self.columns.heading_row is None else self.columns.heading_row + 1
@@ -110,9 +111,11 @@ class _Reader:
         ropes = [number for number in range(first, len(self.rows)) if self._is_rope(number)]
         new = [number for number in ropes if not self._brought_before(number)]
         self._number_from(new)
-        lengths = [words(self._cell(number, "length")).lower() for number in ropes]
-        mixed = any(re.search(r"\d\s*(ft|feet|foot|'|yd|yard)", each) for each in lengths)
-        self._unit_doubted = mixed and not self.columns.unit_named
+        for column in self.columns.lengths:
+            texts = [words(self._at(number, column.place)).lower() for number in ropes]
+            mixed = any(re.search(r"\d\s*(ft|feet|foot|['’′]|yd|yard|cm)", each) for each in texts)
+            if column.unit_doubted or (mixed and not column.unit_named):
+                self._doubted.add(column.place)
         for number in new:
             self._rope(number)
 
@@ -132,8 +135,11 @@ class _Reader:
 
     def _cell(self, number: int, name: str) -> Cell:
         place = self.columns.places.get(name)
+        return None if place is None else self._at(number, place)
+
+    def _at(self, number: int, place: int) -> Cell:
         row = self.rows[number]
-        return row[place] if place is not None and place < len(row) else None
+        return row[place] if place < len(row) else None
 
     def _address(self, number: int, name: str) -> str:
         return cell_address(number, self.columns.places.get(name, self.columns.places["length"]))
@@ -156,7 +162,7 @@ class _Reader:
 
     def _says_rope(self, number: int) -> bool:
         text = words(self._cell(number, "length"))
-        if re.search(r"\d", text):
+        if any(re.search(r"\d", words(self._at(number, place))) for place in self.columns.length_places):
             return True
         told = [
             name
@@ -219,7 +225,7 @@ class _Reader:
             ids.append(self._new_number())
             self.taken.add(ids[-1])
         where = self._address(number, "length")
-        length = cells.length(cell, self.columns.length_unit, self._unit_doubted, where)
+        length = self._length(number, cell)
         shown = f"{show_metres(length.value)} m" if length.value is not None else "length not known"
         if count > 1:
             told = f"“{words(self._cell(number, 'length'))}” is {count} ropes."
@@ -234,6 +240,20 @@ class _Reader:
                 told = f"It looks like {alike}, already in the store: same length, kind and date."
                 found = Finding("perhaps-there-already", where, told, "Take the row out if it is the same rope.")
                 self._doubt(number, "length", f"{rope}, a new rope", [found])
+
+    def _length(self, number: int, cell: Cell) -> cells.Reading[int]:
+        """What the columns of lengths agree on, unless a remark speaks of less; `cell` is one rope's of the first."""
+        readings, where = [], self._address(number, "length")
+        for column in self.columns.lengths:
+            here = cell if column is self.columns.lengths[0] else self._at(number, column.place)
+            at = cell_address(number, column.place)
+            readings.append(cells.length(here, column.unit, column.place in self._doubted, at))
+        length, row = cells.agreed(readings, where), self.rows[number]
+        for place in self.columns.remarks(len(row)) if length.value is not None else ():
+            told = cells.shortened(length.value or 0, words(row[place]), self.columns.lengths[0].unit, where)
+            if told is not None:
+                return cells.Reading(None, (*length.findings, told))
+        return length
 
     def _values(self, number: int) -> dict[str, Any]:
         values: dict[str, Any] = dict(self._specification(number))
