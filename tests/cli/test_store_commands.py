@@ -142,3 +142,10 @@ def test_other_letters_for_a_store_that_has_its_own_are_refused(store: Run) -> N
     ran = store("import", "ropes.csv", "--code", "ZZ")
     assert ran.status == 2
     assert "QT" in ran.err
+
+
+def test_a_detail_that_a_cut_does_not_take_is_told_and_nothing_is_cut(store: Run) -> None:
+    ran = store("record", "cut", "2", "into=20m,20m", "on=2026-01-02")
+    assert ran.status == 2
+    assert "--on" in ran.err
+    assert store("rope", "2", "--json").json["state"] == "ready"

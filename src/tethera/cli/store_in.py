@@ -62,13 +62,18 @@ def _record_cut(
     """A cut gives its pieces new numbers: into=30m,20m."""
     if len(ropes) != 1 or "into" not in typed:
         raise WrongInput("Say which rope and into what lengths: tethera record cut UG41 into=30m,20m")
+    unknown = typed.keys() - {"into", "reason", "note"}
+    if unknown:
+        raise WrongInput(
+            f"cut has no detail “{min(unknown)}”. It takes: into, reason, note. The day is said with --on."
+        )
     rope = store.register.find(ropes[0])
     lengths_cm = [details.piece_cm(part) for part in typed["into"].split(",")]
-    reason = typed.get("reason", "")
+    reason, note = typed.get("reason", ""), typed.get("note", "")
 
     def cut(numbers: Sequence[str]) -> list[Event]:
         pieces = tuple(Piece(rope=n, length_cm=cm) for n, cm in zip(numbers, lengths_cm, strict=True))
-        return [Cut(happened=happened, rope=rope, into=pieces, reason=reason)]
+        return [Cut(happened=happened, rope=rope, into=pieces, reason=reason, note=note)]
 
     new, found = store.register.record_new(len(lengths_cm), cut, recorded=places.now(), by=by)
     return _told(words, Cut, [rope, *new], found)
