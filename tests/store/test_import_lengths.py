@@ -62,6 +62,10 @@ def test_a_note_of_the_unit_there_is_raises_no_doubt() -> None:
         ("Length (m)", "Remaining"),
         ("Length (new)", "Length (now)"),
         ("Length", "Length left"),
+        ("Length (m)", "Cut to"),
+        ("Length (m)", "Measured"),
+        ("Length bought (m)", "Length measured (m)"),
+        ("Nominal length", "Actual"),
     ],
 )
 def test_of_two_lengths_the_one_of_today_is_read(first: str, second: str) -> None:
@@ -106,3 +110,10 @@ def test_a_length_with_an_idle_remark_is_never_longer_than_written(remark: str) 
 def test_a_size_that_is_a_diameter_is_no_second_length() -> None:
     assert lengths(read(["No", "Size", "Length"], ["1", "10mm", 45])) == [4500]
     assert lengths(read(["No", "Length", "Length checked on"], ["1", 45, "May 2021"])) == [4500]
+    assert lengths(read(["No", "Length", "Measured"], ["1", 45, 2021])) == [4500]
+
+
+@pytest.mark.parametrize("heading", ["Length (inches)", "Length (mm)", "Length (fathoms)"])
+def test_a_unit_not_known_here_is_not_taken_for_metres(heading: str) -> None:
+    reading = read(["No", heading], ["1", 450])
+    assert (lengths(reading), codes(reading)) == ([None], [("B2", "length-unit-missing")])

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from tethera.basics import Cell, cell_address
 from tethera.store.events import Condition
-from tethera.store.length_columns import LengthColumn, length_columns, length_places, words
+from tethera.store.length_columns import NOT_OF_A_ROPE, LengthColumn, length_columns, length_places, words
 
 Row = Sequence[Cell]
 _HEADING_ROWS = 15
@@ -15,7 +15,8 @@ _HEADING_ROWS = 15
 _HEADINGS: dict[str, str] = {
     "number": r"no|num|number|nr|id|ref|reference|tag|label|rope (no|number|id|ref)|rope name|#|code|mark",
     "length": r"(\w+ ){0,2}(length|len|metres|meters|feet|yards|centimetres)( (left|now|remaining|today))?"
-    r"( (in )?(m|cm|ft|feet|metres|meters|yards|yds|centimetres)( (or|and) (m|ft|feet|metres|yards))?)?|m|cm|ft|size",
+    r"( (in )?(m|cm|ft|feet|metres|meters|yards|yds|centimetres)( (or|and) (m|ft|feet|metres|yards))?)?|m|cm|ft|size"
+    rf"|(?!.*{NOT_OF_A_ROPE}).*\blength\b.*",
     "diameter": r"diameter|dia|diam|thickness|mm|ø",
     "type": r"type|kind|class|en ?1891|construction|static or dynamic",
     "specification": r"rope|spec|specification|description|rope type|details|what",

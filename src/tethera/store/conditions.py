@@ -42,7 +42,7 @@ _BAD: tuple[tuple[Condition, str], ...] = (
         r"|(awaiting|waiting|for) (check|inspection)|doubtful|broken|mould|mouldy|expired"
         r"|out of (date|service|use)|too old|old age|replace|tow(ing)?( rope)?",
     ),
-    ("rigged", r"rigged|in situ|in (the |a )?(cave|pot)|left in|in place|underground"),
+    ("rigged", r"(left )?rigged|in situ|in (the |a )?(cave|pot)|left in|in place|underground"),
     ("out", r"on loan|loaned|lent|borrowed|out|signed out"),
     ("in preparation", r"unwashed|dirty|muddy|wet|to wash|unused|on (the )?reel|uncut|never used"),
 )
@@ -119,5 +119,5 @@ def _by_state(told: Told) -> tuple[Condition, tuple[Finding, ...]]:
     name: Condition = "set aside"
     if said[0] in ("retired", "missing") and not re.search(_TURNED, rest):
         name = said[0]
-    unclear = f"“{told.text}” is not plainly {name}."
+    unclear = f"“{told.text}” can be read in more than one way."
     return name, (Finding("state-unclear", told.where, unclear, "Say which it is."),)

@@ -19,9 +19,13 @@ _UNITS: dict[str, Unit] = {
     **dict.fromkeys(("yards", "yard", "yds", "yd"), "yd"),
 }
 _LENGTH = r"\b(lengths?|len|metres|meters|feet|yards|centimetres)\b"
-_SHORT = r"(m|cm|ft|now|left|remaining|current(ly)?|today|original(ly)?|new)( in)?( (m|cm|ft|feet|metres|yards))?"
-_NOT_OF_A_ROPE = r"\b(service|life|tail|knot|notes?|remarks?|by|date|unit|check(ed)?)\b"
-_NOW = r"\b(now|left|remaining|current(ly)?|today|present|actual|latest|remeasured)\b"
+_SHORT = (
+    r"(m|cm|ft|now|left|remaining|current(ly)?|today|original(ly)?|new|actual|measured|(cut|shortened) to)( in)?"
+    r"( (m|cm|ft|feet|metres|yards))?"
+)
+NOT_OF_A_ROPE = r"\b(service|life|tail|knot|notes?|remarks?|by|on|date|unit|check(ed)?)\b"
+_NOW = r"\b(now|left|remaining|current(ly)?|today|present|actual|latest|(re)?measured|(cut|shortened) to)\b"
+_OTHER_UNIT = r"\b(mm|km|ins|inch(es)?|fathoms?|miles?)\b"
 #: A note about the whole sheet.
 _NOTE = r"\b(all|lengths)\b"
 
@@ -63,7 +67,7 @@ def length_columns(
     noted = _units_noted(rows, heading_row)
     said = {place: _said(rows[heading_row][place]) if heading_row is not None else "" for place in places}
     now = [place for place in places if re.search(_NOW, said[place])]
-    return tuple(_column(place, _units(said[place]), noted) for place in now or places)
+    return tuple(_column(place, said[place], noted) for place in now or places)
 
 
 def _said(heading: Cell) -> str:
@@ -72,7 +76,7 @@ def _said(heading: Cell) -> str:
 
 def _of_length(heading: str) -> bool:
     plain = " ".join(re.sub(r"[^a-z]+", " ", heading).split())
-    length = re.search(_LENGTH, plain) and not re.search(_NOT_OF_A_ROPE, plain)
+    length = re.search(_LENGTH, plain) and not re.search(NOT_OF_A_ROPE, plain)
     return bool(length or re.fullmatch(_SHORT, plain))
 
 
@@ -84,7 +88,9 @@ def _lengths(rows: Sequence[Sequence[Cell]], place: int) -> bool:
 
 def _is_numeric(cell: Cell) -> bool:
     plain = not isinstance(cell, bool | datetime.date | datetime.time)
-    return plain and re.match(r"(c\.?|ca\.?|about|approx\.?|~)?\s*\d", words(cell).lower()) is not None
+    text = words(cell).lower()
+    number = re.match(r"(c\.?|ca\.?|about|approx\.?|~)?\s*\d", text)
+    return plain and number is not None and not re.search(r"\b(19|20)\d\d\b", text)
 
 
 def _units(text: str) -> set[Unit]:
@@ -103,8 +109,9 @@ def _units_noted(rows: Sequence[Sequence[Cell]], heading_row: int | None) -> set
     return noted
 
 
-def _column(place: int, named: set[Unit], noted: set[Unit]) -> LengthColumn:
+def _column(place: int, heading: str, noted: set[Unit]) -> LengthColumn:
+    named = _units(heading)
     unit = next(iter(named)) if len(named) == 1 else "m"
-    if len(named) > 1 or not noted <= {unit}:
+    if len(named) > 1 or not noted <= {unit} or re.search(_OTHER_UNIT, heading):
         return LengthColumn(place, unit, unit_doubted=True)
     return LengthColumn(place, unit, unit_named=bool(named or noted))
