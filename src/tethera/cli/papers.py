@@ -64,7 +64,7 @@ def _row(planned: Planned, use: RopeUse, bag: str | None) -> dict[str, Any]:
         "type": rope.rope_type,
         "bag": bag,
         "begins": begins(use),
-        "ends": ends(use),
+        "ends": ends(use) + (" (second line)" if second_line(planned.trips[use.trip_index], use) else ""),
         "need_cm": use.need_cm,
         "left_cm": use.left_cm,
         "joined_to": use.joined_to,
