@@ -171,6 +171,8 @@ def _what(store: OpenStore, event: Any) -> str:
 def _detail(store: OpenStore, name: str, value: Any) -> str:
     if name == "into":
         return "into " + ", ".join(f"{piece.rope} {terminal.capsule(piece.length_cm)}" for piece in value)
+    if name == "seen":
+        return f"{len(value)} ropes seen"
     if name == "person":
         return f"by {store.people.name(value)}"
     if name == "note":
