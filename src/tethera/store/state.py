@@ -141,8 +141,9 @@ class Fold:
     def _not_before(self, entry: Entry) -> date:
         if not follows(entry.event) or not isinstance(entry.event, RopeEvent):
             return date.min
-        known = self._by_rope.get(entry.event.rope, ())
-        return not_before(entry.event, ((e.key[0], e.event) for e in known if e.number < entry.number))
+        rope = entry.event.rope
+        known = zip(self._keys.get(rope, ()), self._by_rope.get(rope, ()), strict=True)
+        return not_before(entry.event, ((day, each.event) for (day, n), each in known if n < entry.number))
 
     def _insert(self, entry: Entry) -> None:
         if isinstance(entry.event, Corrected):
