@@ -113,3 +113,16 @@ def test_a_second_column_of_states_without_headings_is_read() -> None:
         "missing",
     ]
     assert [each.finding.code for each in reading.doubts] == ["state-in-remarks", "state-in-remarks"]
+
+
+def test_a_word_under_location_that_is_no_state_is_a_place_and_said_to_be_taken_so() -> None:
+    reading = read(["Location"], ["cellar"])
+    assert becomes(reading) == "ready"
+    assert [each.finding.code for each in reading.doubts] == ["state-unknown"]
+    assert becomes(read(["Location"], ["Dave has it"])) != "ready"
+    assert becomes(read(["Condition"], ["cellar"])) == "set aside"
+
+
+def test_a_remark_about_an_end_to_come_sets_aside_and_does_not_retire() -> None:
+    assert becomes(read(["Remarks"], ["retire soon"])) == "set aside"
+    assert becomes(read(["Remarks"], ["cut up after rockfall"])) == "retired"

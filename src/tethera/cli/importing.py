@@ -42,9 +42,7 @@ class Imported:
         """Columns, doubts, rows left out, and what was done."""
         reading = self.reading
         ropes = [event for event in reading.events if isinstance(event, RecordedAsFound)]
-        columns = ", ".join(
-            f"“{heading}” as {meaning.replace('_', ' ')}" for meaning, heading in reading.columns.items()
-        )
+        columns = ", ".join(f"{heading} as {meaning.replace('_', ' ')}" for meaning, heading in reading.columns.items())
         sheet = "" if self.sheet == self.file else f", sheet {self.sheet}"
         parts = [f"{self.file}{sheet}. Columns read: {columns}."]
         if reading.unknown:
@@ -66,10 +64,11 @@ class Imported:
             return ""
         rows = [(d.address, d.text, d.becomes, str(d.finding.message)) for d in self.reading.doubts]
         table = terminal.table(("Cell", "Says", "Becomes", "Doubt"), rows, ("left", "left", "left", "left"))
-        ways = dict.fromkeys(doubt.finding.way_out for doubt in self.reading.doubts)
-        return f"Doubtful cells:\n{table}\n" + "\n".join(
-            terminal.paragraph(way, indent="→ ", hanging="  ") for way in ways
-        )
+        ways: dict[str, list[str]] = {}
+        for doubt in self.reading.doubts:
+            ways.setdefault(doubt.finding.way_out, []).append(doubt.address)
+        lines = [terminal.paragraph(f"{', '.join(at)}: {way}", indent="→ ", hanging="  ") for way, at in ways.items()]
+        return f"Doubtful cells:\n{table}\n\nWhat to do:\n" + "\n".join(lines)
 
     def as_mapping(self, encode: Callable[[Event], dict[str, Any]]) -> dict[str, Any]:
         """The same for machines."""

@@ -21,7 +21,7 @@ _HEADINGS: dict[str, str] = {
     "type": r"type|kind|class|en ?1891|construction|static or dynamic",
     "specification": r"rope|spec|specification|description|rope type|details|what",
     "bought": r"bought|purchased?|date (bought|of purchase|purchased)|(purchase|bought) (date|year)|date|year|acquired",
-    "first_used": r"first use|first used|in service|in use since|since|date of first use|into service|in service since",
+    "first_used": r"first used?|(date )?(put )?(in|into) (service|use)( since)?|since|date of first use|service date",
     "year_made": r"made|year made|manufactured|year of manufacture|date of manufacture|yom",
     "maker": r"maker|make|manufacturer|brand|supplier",
     "product": r"product|model",
@@ -64,6 +64,11 @@ class Columns:
             headings = rows[self.heading_row]
             told["state"] = ", ".join(f"{cell_address(0, p)[:-1]} “{headings[p]}”" for p in sorted(self.states))
         return told
+
+    def is_place(self, column: int, rows: Sequence[Row]) -> bool:
+        """Whether the heading of a column asks where a rope is."""
+        heading = words(rows[self.heading_row][column]) if self.heading_row is not None else ""
+        return bool(re.fullmatch(r"(where|location|place|kept|kept at|stored|stored at).*", heading.lower()))
 
     def remarks(self, width: int) -> tuple[int, ...]:
         """Columns in which anything may be remarked: those not taken for something plain."""

@@ -14,11 +14,15 @@ from tethera.store.events import Condition
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One cell: where it is, its text, and the state a tick in it means when its heading names one (“Retired?”)."""
+    """One cell: where it is, its text, the state a tick in it means when its heading names one (“Retired?”).
+
+    `is_place` is a cell under a heading like “Location”: words not understood there are a place, not a state.
+    """
 
     where: str
     text: str
     tick_means: Condition | None = None
+    is_place: bool = False
 
 
 #: The worst first.
@@ -43,7 +47,7 @@ _BAD: tuple[tuple[Condition, str], ...] = (
         r"|out of (date|service|use)|too old|old age|replace|tow(ing)?( rope)?",
     ),
     ("rigged", r"(left )?rigged|in situ|in (the |a )?(cave|pot)|left in|in place|underground"),
-    ("out", r"on loan|loaned|lent|borrowed|out|signed out"),
+    ("out", r"on loan|loaned|lent|borrowed|out|signed out|has it|has them|at \w+'s"),
     ("in preparation", r"unwashed|dirty|muddy|wet|to wash|unused|on (the )?reel|uncut|never used"),
 )
 _NEW = r"new|brand new"
@@ -56,7 +60,10 @@ _GOOD_WORD = (
 _DENIED = (
     r"\b(no|not|without|never|nil|zero) (sign of |signs of |any |visible |been )*(damaged?|worn|wear|cuts?|falls?)\b"
 )
-_TURNED = r"\b(no|not|never|nearly|was|were|once|soon|un|until|if|or|maybe|perhaps|returned|back|found)\b|\?"
+_TURNED = (
+    r"\b(no|not|never|nearly|was|were|once|soon|un|until|if|or|maybe|perhaps|returned|back|found|next|due|should|then)\b"
+    r"|\?"
+)
 _TICKED = r"y|yes|x|✓|✔|true|1"
 _UNTICKED = r"n|no|false|0|-|–|none|n a|never|nil"
 _ORDER: tuple[Condition, ...] = (*(name for name, _ in _BAD), "ready")
@@ -74,7 +81,11 @@ def condition(states: Sequence[Told], remarks: Iterable[Told]) -> tuple[Conditio
     for each in remarks:
         said = _worst_said(_plain(each.text))
         if said is not None and _ORDER.index(said[0]) < _ORDER.index(worst):
-            worst = said[0]
+            # A remark is seldom the last word on a rope: unless it begins with its end, somebody is to look.
+            final = said[0] in ("retired", "missing")
+            rest = _plain(each.text).removeprefix(said[1])
+            begins = _plain(each.text).startswith(said[1]) and not re.search(_TURNED, rest)
+            worst = "set aside" if final and not begins else said[0]
             told = f"“{each.text}” speaks of “{said[1]}”."
             found.append(Finding("state-in-remarks", each.where, told, "Correct it if the rope is ready."))
     return worst, tuple(found)
@@ -108,6 +119,11 @@ def _by_state(told: Told) -> tuple[Condition, tuple[Finding, ...]]:
     if re.fullmatch(_NEW, text):
         return "in preparation", ()
     said = _worst_said(text)
+    if said is None and told.is_place:
+        place = f"“{told.text}” is taken for a place."
+        return "ready", (
+            Finding("state-unknown", told.where, place, "Set the rope aside if it says more than where it is."),
+        )
     if said is None:
         unknown = f"“{told.text}” is no state known here."
         return "set aside", (Finding("state-unknown", told.where, unknown, "Look at the rope and clear it."),)

@@ -272,7 +272,11 @@ class _Reader:
     def _condition(self, number: int) -> Condition:
         row = self.rows[number]
         told = {place: Told(cell_address(number, place), words(cell)) for place, cell in enumerate(row)}
-        states = [replace(told[place], tick_means=tick) for place, tick in self.columns.states.items() if place in told]
+        states = [
+            replace(told[place], tick_means=tick, is_place=self.columns.is_place(place, self.rows))
+            for place, tick in self.columns.states.items()
+            if place in told
+        ]
         becomes, findings = condition(states, [told[place] for place in self.columns.remarks(len(row))])
         text = {each.where: each.text for each in told.values()}
         self.doubts += [Doubt(each.where, text[each.where], becomes, each) for each in findings]
