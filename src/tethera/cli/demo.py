@@ -155,6 +155,7 @@ def _how_to_go_on(into: Path) -> str:
     return "\n".join(
         f"   {line}"
         for line in (
+            ". .venv/bin/activate                 so that the shell finds tethera",
             f"export TETHERA_STORE={store}     the demo store for the commands below",
             "tethera ropes ready                  what may be taken",
             "tethera rope UG21                    a rope with a doubt, and its whole life",
