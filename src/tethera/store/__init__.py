@@ -66,6 +66,7 @@ from tethera.store.rope_state import (
 )
 from tethera.store.rules import (
     Refused,
+    only_competent,
 )
 from tethera.store.spreadsheet import Doubt, ImportReading, LeftOut, rows_to_events
 from tethera.store.state import (
@@ -132,5 +133,6 @@ __all__ = [
     "encode_recorded",
     "kind",
     "length_sd_cm",
+    "only_competent",
     "rows_to_events",
 ]

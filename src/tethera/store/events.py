@@ -306,16 +306,22 @@ class Stocktaken(Event):
 
 @dataclass(frozen=True, kw_only=True)
 class StoreDescribed(Event):
-    """The store said who it is: letters before a running number, owner, its own age limit [years]."""
+    """The store said who it is and what its rules are: letters before a running number, owner, its own age limit
+    [years], how often a rope is examined [months], how much less than measured a label says [%], its usual knots."""
 
     code: str
     owner: str = ""
     age_limit_years: int | None = None
+    inspection_months: int | None = None
+    label_keeps_back_percent: int = 0
+    knots: str = ""
 
     def __post_init__(self) -> None:
         if not re.fullmatch(r"[A-Z]{1,5}", self.code):
             raise ValueError(f"a store code is one to five capital letters, as TV; not “{self.code}”")
-        _positive(self, "age_limit_years")
+        _positive(self, "age_limit_years", "inspection_months")
+        if not 0 <= self.label_keeps_back_percent <= 30:
+            raise ValueError(f"a label keeps back 0 to 30 %, not {self.label_keeps_back_percent}")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from tethera.basics import Finding
+from tethera.basics import Finding, PartialDate
 from tethera.store.events import (
     Bought,
     Cut,
@@ -156,6 +156,10 @@ class Register:
         """What the store said of itself."""
         self._catch_up()
         return self._fold.store()
+
+    def store_rules(self) -> StoreDescribed:
+        """What the store said of itself, or what holds until it does."""
+        return self.store() or StoreDescribed(happened=PartialDate(1970), code=DEFAULT_CODE)
 
     def _age_limit(self) -> int | None:
         described = self._fold.store()
