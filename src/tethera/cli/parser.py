@@ -189,6 +189,21 @@ def _other_commands(commands: _Commands) -> None:
     command.add_argument("--into", default="demo-out", metavar="FOLDER", help="where to write (demo-out)")
     command = _command(
         commands,
+        "serve",
+        "serving:run",
+        "open the store in the browser, for this machine or for all in the room",
+        "tethera serve --listen 0.0.0.0:8017",
+    )
+    command.add_argument(
+        "--listen",
+        default="127.0.0.1:8017",
+        metavar="ADDRESS:PORT",
+        help="who may come: 127.0.0.1:8017 this machine only, 0.0.0.0:8017 every phone in the same network",
+    )
+    command.add_argument("--open", action="store_true", help="open the first page in the browser")
+    _store_options(command)
+    command = _command(
+        commands,
         "completion",
         "completion:show",
         "print the completion script of your shell",

@@ -24,7 +24,7 @@ def record(words: argparse.Namespace) -> int:
     ropes = [word for word in words.words if "=" not in word]
     typed = dict(word.split("=", 1) for word in words.words if "=" in word)
     happened, doubts = _happened(words.on)
-    by = store.person(places.who(words.by))
+    by = places.acting(store, words.by)
     if event_type is Cut:
         return _record_cut(words, store, ropes, typed, happened, by)
     fields, more = details.read_details(event_type, typed, store.person)
@@ -35,6 +35,7 @@ def record(words: argparse.Namespace) -> int:
         )
         return _told(words, event_type, new, (*doubts, *found))
     events = _events(event_type, store, ropes, happened, fields)
+    places.check_may(store, by, events)
     found = store.register.record_all(events, recorded=places.now(), by=by)
     return _told(words, event_type, [e.rope for e in events if isinstance(e, RopeEvent)], (*doubts, *found))
 

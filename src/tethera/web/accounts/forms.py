@@ -1,0 +1,131 @@
+"""Words and clicks of the account pages, cleaned into types."""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth import authenticate, password_validation
+from django.http import HttpRequest
+from django.utils.translation import gettext_lazy as _
+
+from tethera.web.accounts.models import Account
+from tethera.web.accounts.roles import Role
+
+
+class SignInForm(forms.Form):
+    """Email address and password."""
+
+    account: Account | None
+
+    email = forms.EmailField(
+        label=_("Email address"), widget=forms.EmailInput(attrs={"autocomplete": "username", "autofocus": True})
+    )
+    password = forms.CharField(
+        label=_("Password"), strip=False, widget=forms.PasswordInput(attrs={"autocomplete": "current-password"})
+    )
+
+    def __init__(self, *args: Any, request: HttpRequest | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.request, self.account = request, None
+
+    def clean(self) -> dict[str, Any]:
+        """See whether they belong together."""
+        cleaned: dict[str, Any] = super().clean() or {}
+        if "email" in cleaned and "password" in cleaned:
+            found = authenticate(self.request, username=cleaned["email"].lower(), password=cleaned["password"])
+            self.account = found if isinstance(found, Account) else None
+            if self.account is None:
+                self.add_error("password", _("This address and password do not belong together. Try again."))
+        return cleaned
+
+
+class NewAccountForm(forms.Form):
+    """A person's own account."""
+
+    name = forms.CharField(label=_("Your name"), max_length=200, widget=forms.TextInput(attrs={"autocomplete": "name"}))
+    email = forms.EmailField(label=_("Email address"), widget=forms.EmailInput(attrs={"autocomplete": "username"}))
+    password = forms.CharField(
+        label=_("Password"),
+        strip=False,
+        help_text=_("Ten characters or more. Three odd words do well."),
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def clean_name(self) -> str:
+        """Not only blanks."""
+        name = " ".join(self.cleaned_data["name"].split())
+        if not name:
+            raise forms.ValidationError(_("Write your name."))
+        return name
+
+    def clean_email(self) -> str:
+        """One account an address."""
+        email = str(self.cleaned_data["email"]).lower()
+        if Account.objects.filter(email=email).exists():
+            raise forms.ValidationError(_("Somebody has an account with this address. Sign in instead."))
+        return email
+
+    def clean_password(self) -> str:
+        """Not one that everybody uses."""
+        password = str(self.cleaned_data["password"])
+        password_validation.validate_password(password, Account(name=self.data.get("name", "")))
+        return password
+
+
+class NewStoreForm(forms.Form):
+    """A new tackle store."""
+
+    owner = forms.CharField(
+        label=_("Whose ropes are these?"), max_length=200, help_text=_("The club or centre; it heads every page.")
+    )
+    code = forms.RegexField(
+        r"^[A-Za-z]{1,5}$",
+        label=_("Letters before each rope's number"),
+        help_text=_("One to five letters: UG gives UG1, UG2 … They cannot be changed once ropes have numbers."),
+        error_messages={"invalid": _("One to five letters, as UG.")},
+    )
+    competent = forms.BooleanField(
+        required=False,
+        label=_("I am also the competent person who examines these ropes"),
+        help_text=_("Somebody trained to examine ropes and named for it. Only they may clear a rope set aside."),
+    )
+
+    def clean_code(self) -> str:
+        """In capitals."""
+        return str(self.cleaned_data["code"]).upper()
+
+
+class FirstVisitForm(NewAccountForm, NewStoreForm):
+    """The keeper's account and the store, in one go."""
+
+    field_order = ("name", "email", "password", "owner", "code", "competent")
+
+
+class FirstVisitWithStoreForm(NewAccountForm):
+    """The keeper's account over a store that is there already."""
+
+    competent = NewStoreForm.base_fields["competent"]
+
+
+class InviteForm(forms.Form):
+    """Somebody to let in."""
+
+    name = forms.CharField(label=_("Name"), max_length=200)
+    role = forms.ChoiceField(label=_("As"), choices=Role.choices, initial=Role.MEMBER)
+    competent = forms.BooleanField(required=False, label=_("A keeper who also examines ropes as competent person"))
+
+
+class RoleForm(forms.Form):
+    """What a member is from now on."""
+
+    role = forms.ChoiceField(label=_("As"), choices=[*Role.choices, ("none", _("no longer in this store"))])
+    competent = forms.BooleanField(required=False, label=_("also competent person"))
+
+
+class MeForm(forms.ModelForm[Account]):
+    """How somebody likes the pages."""
+
+    class Meta:
+        model = Account
+        fields = ("name", "units", "paper")
+        labels = {"units": _("Lengths in"), "paper": _("Pages as")}
+        widgets = {"units": forms.RadioSelect, "paper": forms.RadioSelect}

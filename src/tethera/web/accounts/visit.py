@@ -1,0 +1,176 @@
+"""A visit: somebody, allowed to, at a page of one store. Every page of a store goes through `page`."""
+
+import functools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Concatenate, ParamSpec
+
+from django.contrib import messages
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
+from django.shortcuts import render
+from django.utils import timezone
+
+from tethera.basics import Finding
+from tethera.store import Corrected, Event, Register, RopeEvent, RopeState, UnknownRope, only_competent
+from tethera.web.accounts.models import Account, Membership
+from tethera.web.accounts.roles import May
+from tethera.web.menu import MenuLine, menu
+from tethera.web.store.models import Acknowledged, Store
+from tethera.web.store.opened import OpenedStore, held, writing
+
+P = ParamSpec("P")
+
+
+@dataclass
+class Visit:
+    """Who visits which store. It lasts as long as the request, and nobody else works on the store meanwhile."""
+
+    request: HttpRequest
+    store: Store
+    membership: Membership
+    opened: OpenedStore
+
+    @property
+    def register(self) -> Register:
+        """What happened, and what follows from it."""
+        return self.opened.register
+
+    @property
+    def today(self) -> date:
+        """Today where the store is."""
+        return timezone.localdate()
+
+    @property
+    def ropes(self) -> tuple[RopeState, ...]:
+        """Every rope today, retired ones too."""
+        return self.opened.ropes(self.today)
+
+    def rope(self, number: str) -> RopeState:
+        """One rope today; a number the store never had is not found."""
+        try:
+            return self.register.rope(number, self.today)
+        except UnknownRope as unknown:
+            raise Http404(str(unknown)) from None
+
+    def may(self, what: May) -> bool:
+        """Whether the visitor may do it."""
+        return self.membership.may(what)
+
+    @property
+    def pages(self) -> list[MenuLine]:
+        """The pages this visitor may open."""
+        return menu(self.store.slug, self.request.path, self.membership.allowed)
+
+    @functools.cached_property
+    def names(self) -> dict[str, str | None]:
+        """Names by person id."""
+        return self.opened.people.names()
+
+    def name(self, person: str | None) -> str:
+        """What to call a person."""
+        return "" if person is None else self.names.get(person) or person
+
+    def person(self, name: str) -> str | None:
+        """The id of a person named in a form, a new one for a new name; None where nobody is named."""
+        return self.opened.people.id_of(name) if name.strip() else None
+
+    def record(self, events: Sequence[Event], *, seen: int | None = None) -> tuple[Finding, ...]:
+        """Record all of the events or none, once for each form sent; say what must be doubted. Refused, LogMovedOn."""
+        return self._once(lambda: ((), self._checked(events, seen)))[1]
+
+    def record_new(
+        self, count: int, build: Callable[[Sequence[str]], Sequence[Event]]
+    ) -> tuple[tuple[str, ...], tuple[Finding, ...]]:
+        """Record events that need `count` new rope numbers; the numbers and what must be doubted."""
+        return self._once(
+            lambda: self.register.record_new(count, build, recorded=timezone.now(), by=self.membership.person)
+        )
+
+    def _checked(self, events: Sequence[Event], seen: int | None) -> tuple[Finding, ...]:
+        log = self.opened.log.read_so_far()
+        for event in events:
+            target = log[event.event].event if isinstance(event, Corrected) and event.event < len(log) else None
+            if only_competent(event, target) and not self.may(May.INSPECT):
+                raise PermissionDenied("Only a competent person may do that.")
+        return self.register.record_all(events, recorded=timezone.now(), by=self.membership.person, seen=seen)
+
+    def _once(
+        self, act: Callable[[], tuple[tuple[str, ...], tuple[Finding, ...]]]
+    ) -> tuple[tuple[str, ...], tuple[Finding, ...]]:
+        token = self.request.POST.get("once", "")[:64]
+        with writing(self.opened.key):
+            before = Acknowledged.objects.filter(store=self.store, token=token).first() if token else None
+            if before is not None:
+                return tuple(before.answer["ropes"]), tuple(Finding(*each) for each in before.answer["findings"])
+            ropes, findings = act()
+            if token:
+                told = [[each.code, each.where, each.message, each.way_out] for each in findings]
+                answer = {"ropes": list(ropes), "findings": told}
+                Acknowledged.objects.create(store=self.store, token=token, answer=answer)
+        return ropes, findings
+
+    def tell(self, done: str, findings: Sequence[Finding] = ()) -> None:
+        """Say on the next page what was recorded, and beside it what must be doubted."""
+        messages.success(self.request, done)
+        for each in findings:
+            messages.warning(self.request, f"{each.where}: {each.message} {each.way_out}".strip())
+
+    def page(self, template: str, context: dict[str, Any] | None = None, status: int = 200) -> HttpResponse:
+        """A page of this store."""
+        rules = self.register.store_rules()
+        more = {"visit": self, "store": self.store, "rules": rules, "today": self.today, "may": _May(self)}
+        return render(self.request, template, more | (context or {}), status=status)
+
+
+class _May:
+    """For templates: {% if may.PREPARE %}."""
+
+    def __init__(self, visit: Visit) -> None:
+        self._visit = visit
+
+    def __getitem__(self, name: str) -> bool:
+        return self._visit.may(May[name])
+
+
+def page(
+    get: May = May.READ, *, post: May | None = None
+) -> Callable[[Callable[Concatenate[Visit, P], HttpResponse]], Callable[..., HttpResponse]]:
+    """A view of one store: who is not signed in is asked to, a stranger finds nothing, who may not is told.
+
+    `get` is needed to look, `post` to act; without `post` there is nothing to send. The view gets the Visit.
+    """
+
+    def wrap(view: Callable[Concatenate[Visit, P], HttpResponse]) -> Callable[..., HttpResponse]:
+        @functools.wraps(view)
+        def answer(request: HttpRequest, slug: str, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if not isinstance(request.user, Account):
+                return redirect_to_login(request.get_full_path())
+            membership = (
+                Membership.objects.select_related("store", "account").filter(account=request.user, store__slug=slug)
+            ).first()
+            if membership is None:
+                raise Http404("There is no such page.")
+            methods = ("GET", "HEAD", *(("POST",) if post else ()))
+            if request.method not in methods:
+                return HttpResponseNotAllowed(methods)
+            needed = post if post and request.method == "POST" else get
+            if not membership.may(needed):
+                raise PermissionDenied("You may look, but this is for others to do. Ask the tackle keeper.")
+            with held(membership.store_id) as opened:
+                return view(Visit(request, membership.store, membership, opened), *args, **kwargs)
+
+        return answer
+
+    return wrap
+
+
+def mentioned(events: Sequence[Event]) -> str:
+    """The ropes of events, for a sentence.
+
+    >>> mentioned([])
+    ''
+    """
+    return ", ".join(dict.fromkeys(each.rope for each in events if isinstance(each, RopeEvent)))

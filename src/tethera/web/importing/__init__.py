@@ -1,0 +1,1 @@
+"""An old spreadsheet brought in, doubt by doubt."""

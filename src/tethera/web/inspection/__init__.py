@@ -1,0 +1,1 @@
+"""What is due, an examination along the rope, setting aside and clearing."""

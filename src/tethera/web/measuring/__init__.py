@@ -1,0 +1,1 @@
+"""Counting off a rope on a bench, with one large button."""

@@ -1,0 +1,40 @@
+"""The pages of a store, in the order the keeper's round takes them."""
+
+from dataclasses import dataclass
+
+from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
+
+from tethera.web.accounts.roles import May
+
+
+@dataclass(frozen=True)
+class MenuLine:
+    """A page as the head of every page names it."""
+
+    name: str
+    url: str
+    here: bool
+
+
+_PAGES = (
+    ("today", _("Today"), May.READ),
+    ("ropes", _("Ropes"), May.READ),
+    ("new-ropes", _("New ropes"), May.KEEP),
+    ("preparation", _("Preparation"), May.PREPARE),
+    ("out-and-back", _("Out and back"), May.READ),
+    ("inspect", _("Inspect"), May.READ),
+    ("stocktake", _("Stocktake"), May.PREPARE),
+    ("year", _("Year"), May.READ),
+    ("import", pgettext_lazy("page", "Import"), May.KEEP),
+    ("rules", _("Settings"), May.KEEP),
+    ("people", _("People"), May.KEEP),
+)
+
+
+def menu(slug: str, path: str, allowed: "frozenset[May]") -> list[MenuLine]:
+    """The pages somebody may open; the one they are at is marked."""
+    lines = [(str(name), reverse(view, args=[slug])) for view, name, needed in _PAGES if needed in allowed]
+    here = max((url for _, url in lines if path == url or path.startswith(f"{url}/")), key=len, default="")
+    return [MenuLine(name, url, url == here) for name, url in lines]

@@ -1,0 +1,1 @@
+"""Who has what: taking out and bringing back."""

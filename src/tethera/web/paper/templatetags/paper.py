@@ -1,0 +1,193 @@
+"""How things are shown: a rope length in its capsule, a depth with its arrow, a state by sign and word."""
+
+import functools
+import secrets
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django import template
+from django.forms import BoundField
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
+
+from tethera.basics import PartialDate, show_metres
+from tethera.store import RopeState
+from tethera.web.accounts.models import Account
+
+register = template.Library()
+_CM_PER_FOOT = 30.48
+
+
+def shown_length(cm: int | None, units: str = "m") -> str:
+    """A length as it is shown, rounded down: "28.6 m", or in feet "93 ft".
+
+    >>> shown_length(2860), shown_length(2860, "ft"), shown_length(None)
+    ('28.6\\u202fm', '93\\u202fft', '?')
+    """
+    if cm is None:
+        return "?"
+    if units == "ft":
+        return f"{int(cm / _CM_PER_FOOT)}\u202fft"
+    return f"{show_metres(cm)}\u202fm"
+
+
+def _units(context: Any) -> str:
+    user = getattr(context.get("request"), "user", None)
+    return user.units if isinstance(user, Account) else "m"
+
+
+@register.simple_tag(takes_context=True)
+def length(context: Any, cm: int | None) -> SafeString:
+    """A rope length, always in its capsule."""
+    return format_html('<span class="capsule">{}</span>', shown_length(cm, _units(context)))
+
+
+@register.simple_tag(takes_context=True)
+def metres(context: Any, cm: int | None) -> str:
+    """A total of metres in running text; not one rope's length, so without the capsule."""
+    return shown_length(cm, _units(context))
+
+
+@register.simple_tag(takes_context=True)
+def band(context: Any, state: RopeState) -> SafeString:
+    """A rope's length with its doubt, where it has one worth saying."""
+    capsule = length(context, state.length_cm)
+    if state.length_cm is None:
+        return capsule
+    give = int(1.645 * state.length_sd_cm)
+    if state.known_by == "measured" or give < 50:
+        return capsule
+    units = _units(context)
+    low, high = shown_length(max(0, state.length_cm - give), units), shown_length(state.length_cm + give, units)
+    return format_html('{} <span class="doubtful">({} {} {})</span>', capsule, low, _("to"), high)
+
+
+@register.simple_tag
+def depth(m: float | None) -> SafeString:
+    """A depth, always with its arrow."""
+    return format_html('<span class="depth">↓\u202f{}\u202fm</span>', "?" if m is None else f"{m:g}")
+
+
+@register.simple_tag(takes_context=True)
+def rope(context: Any, number: str) -> SafeString:
+    """A rope's number, leading to its page."""
+    address = reverse("rope", args=[context["store"].slug, number])
+    return format_html('<a class="rope" href="{}">{}</a>', address, number)
+
+
+#: The words a translator finds for states.
+_STATES = tuple(map(gettext_noop, ("ready", "in preparation", "out", "rigged", "set aside", "missing", "retired")))
+
+
+@functools.cache
+def _sign(state: str) -> SafeString:
+    from tethera import labels
+
+    return mark_safe(labels.state_sign_svg(state))
+
+
+@register.simple_tag
+def state(name: str | RopeState) -> SafeString:
+    """A state: its sign and its word."""
+    word = name.state if isinstance(name, RopeState) else name
+    return format_html('<span class="state state-{}">{} {}</span>', word.replace(" ", "-"), _sign(word), _(word))
+
+
+@register.filter
+def kind(state: RopeState) -> str:
+    """Diameter and type as far as declared."""
+    diameter = "" if state.diameter_mm is None else f"{state.diameter_mm:g}\u202fmm"
+    what = {"A": _("type A"), "B": _("type B"), "dynamic": _("dynamic"), "cord": _("cord")}.get(state.rope_type or "")
+    return " ".join(part for part in (diameter, what or "") if part) or "?"
+
+
+@register.filter
+def day(value: PartialDate | date | datetime | None) -> str:
+    """A day, month or year as people say it."""
+    if value is None:
+        return "–"
+    if isinstance(value, PartialDate):
+        return value.spoken()
+    if isinstance(value, datetime):
+        value = timezone.localtime(value).date()
+    return PartialDate.of(value).spoken()
+
+
+@register.filter
+def moment(value: datetime) -> str:
+    """A moment as people say it: today 14:00, yesterday 14:00, 3 Nov 2026 14:00."""
+    local = timezone.localtime(value)
+    clock = date_format(local, "H:i")
+    ago = (timezone.localdate() - local.date()).days
+    if ago == 0:
+        return _("today {clock}").format(clock=clock)
+    if ago == 1:
+        return _("yesterday {clock}").format(clock=clock)
+    return f"{day(local.date())} {clock}"
+
+
+@register.filter
+def since(value: PartialDate | date | None) -> str:
+    """How long ago a day was, said shortly: today, yesterday, 5 days ago, since Nov 2024."""
+    if value is None:
+        return ""
+    when = value if isinstance(value, PartialDate) else PartialDate.of(value)
+    if when.earliest != when.latest:
+        return when.spoken()
+    days = (timezone.localdate() - when.latest) // timedelta(days=1)
+    if days == 0:
+        return _("today")
+    if days == 1:
+        return _("yesterday")
+    if 1 < days < 60:
+        return ngettext("%(n)d day ago", "%(n)d days ago", days) % {"n": days}
+    return when.spoken()
+
+
+@register.simple_tag
+def once() -> SafeString:
+    """A token that makes a form sent twice count once."""
+    return format_html('<input type="hidden" name="once" value="{}">', secrets.token_urlsafe(16))
+
+
+@register.simple_tag
+def field(bound: BoundField, hint: str = "") -> SafeString:
+    """A form field: its label above, help and error beside it, read out with it."""
+    widget, name = bound.field.widget, bound.auto_id
+    told = [f"{name}_help"] if bound.help_text or hint else []
+    told += [f"{name}_error"] if bound.errors else []
+    attrs: dict[str, str | bool] = {"aria-describedby": " ".join(told)} if told else {}
+    if bound.errors:
+        attrs["aria-invalid"] = "true"
+    help_text = format_html('<span class="help" id="{}_help">{}</span>', name, bound.help_text or hint)
+    errors = format_html(
+        '<span class="error" id="{}_error">{}</span>', name, format_html_join(" ", "{}", ((e,) for e in bound.errors))
+    )
+    is_tick = getattr(widget, "input_type", "") == "checkbox" and not getattr(widget, "allow_multiple_selected", False)
+    shape = '<p class="field tick">{3} {1}{2}{0}</p>' if is_tick else '<p class="field">{1} {3} {2}{0}</p>'
+    if getattr(widget, "input_type", "") in ("radio", "checkbox") and not is_tick:
+        shape = '<fieldset class="field choices"><legend>{1}</legend> {3} {2}{0}</fieldset>'
+        label = format_html("{}", bound.label)
+    else:
+        label = format_html('<label for="{}">{}</label>', bound.id_for_label, bound.label)
+    help_shown = help_text if bound.help_text or hint else ""
+    return format_html(shape, errors if bound.errors else "", label, help_shown, bound.as_widget(attrs=attrs))
+
+
+@register.simple_tag
+def house_mark() -> SafeString:
+    """The mark: three ticks across a line."""
+    from tethera import labels
+
+    return mark_safe(labels.mark_svg())
+
+
+@register.filter
+def get(mapping: Any, key: Any) -> Any:
+    """A value of a mapping by a key that is itself a value."""
+    return mapping.get(key)

@@ -1,0 +1,1 @@
+"""Which rope is at which step, and many steps recorded at once."""

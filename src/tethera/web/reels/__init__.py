@@ -1,0 +1,1 @@
+"""New ropes: a reel or pieces, cut in one go."""

@@ -1,0 +1,1 @@
+"""The list of ropes, one rope with its whole life, and a recall."""

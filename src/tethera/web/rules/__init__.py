@@ -1,0 +1,1 @@
+"""The store's own rules, and its people."""

@@ -1,0 +1,146 @@
+"""The pages and the worker in one process, for a laptop in the store or a small machine of the club's."""
+
+import ipaddress
+import logging
+import os
+import secrets
+import signal
+import socket
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from types import FrameType
+
+_logger = logging.getLogger("tethera.serving")
+_THREADS = 6
+
+
+def prepare_environment(host: str, *, demo: bool) -> None:
+    """Say to the settings who may ask for pages. Before `installation.open_folder`."""
+    loopback = is_loopback(host)
+    if not loopback and not os.environ.get("TETHERA_FIRST_VISIT_KEY"):
+        os.environ["TETHERA_FIRST_VISIT_KEY"] = secrets.token_urlsafe(12)
+    if loopback:
+        os.environ.pop("TETHERA_FIRST_VISIT_KEY", None)
+    os.environ["TETHERA_DEMO"] = "1" if demo and loopback else "0"
+    named = [each for each in os.environ.get("TETHERA_HOSTS", "").split(",") if each]
+    everybody = [*named, "localhost", "127.0.0.1", "[::1]", *_own_names(host)]
+    os.environ["TETHERA_HOSTS"] = ",".join(dict.fromkeys(everybody))
+
+
+def is_loopback(host: str) -> bool:
+    """Whether only this machine can reach an address.
+
+    >>> is_loopback("127.0.0.1"), is_loopback("localhost"), is_loopback("0.0.0.0")
+    (True, True, False)
+    """
+    if host == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return False
+
+
+def _own_names(host: str) -> list[str]:
+    """Names and addresses of this machine, when it is asked from others."""
+    if is_loopback(host):
+        return []
+    names = [socket.gethostname(), f"{socket.gethostname()}.local", host]
+    try:
+        names += [str(each[4][0]) for each in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)]
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+            probe.connect(("10.255.255.255", 1))  # nothing is sent: it tells which of our addresses leads out
+            names.append(probe.getsockname()[0])
+    except OSError:
+        pass
+    return [each for each in names if each not in ("0.0.0.0", "::")]
+
+
+def serve(host: str, port: int, said: Callable[[str], None]) -> None:
+    """Serve until stopped; `said` tells the address once the pages can be asked for."""
+    from django.conf import settings
+    from django.core.wsgi import get_wsgi_application
+    from waitress.server import create_server
+
+    server = create_server(get_wsgi_application(), host=host, port=port, threads=_THREADS, ident=None)
+    worker = _Worker()
+
+    def stop(_signal: int, _frame: FrameType | None) -> None:
+        raise KeyboardInterrupt
+
+    signal.signal(signal.SIGTERM, stop)
+    worker.start()
+    shown = "localhost" if is_loopback(host) else next((n for n in settings.ALLOWED_HOSTS if n[:1].isdigit()), host)
+    address = f"http://{shown}:{server.effective_port}/"
+    key = settings.FIRST_VISIT_KEY
+    said(f"{address}first/{key}" if key and _nobody_yet() else address)
+    try:
+        server.run()
+    finally:
+        worker.stop()
+        server.close()
+
+
+def _nobody_yet() -> bool:
+    from tethera.web.accounts.models import Account
+
+    return not Account.objects.exists()
+
+
+class _Worker:
+    """Does long work in a thread of this process. The one place that knows the worker's inside."""
+
+    def __init__(self) -> None:
+        from django_tasks_db.management.commands.db_worker import Worker
+
+        self._worker = Worker(
+            queue_names=["*"],
+            excluded_queue_names=[],
+            interval=0.5,
+            batch=False,
+            backend_name="default",
+            startup_delay=False,
+            max_tasks=None,
+            worker_id=secrets.token_hex(8),
+        )
+        self._thread = threading.Thread(target=self._run, name="worker", daemon=True)
+
+    def start(self) -> None:
+        """Take up again what a crash left half-done, then begin."""
+        from django_tasks_db.models import DBTaskResult
+
+        if not os.environ.get("TETHERA_DATABASE"):
+            # On SQLite this process is the only worker: whatever runs, ran in one that is gone.
+            DBTaskResult.objects.filter(status="RUNNING").update(status="READY", started_at=None)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """After the work in hand."""
+        self._worker.running = False
+        self._thread.join(timeout=10)
+
+    def _run(self) -> None:
+        try:
+            self._worker.run()
+        except SystemExit:
+            pass
+        except Exception:
+            _logger.exception("The worker stopped; long work waits until Tethera is started again.")
+
+
+def bring_in_file_store(folder: Path, log_name: str, people_name: str) -> str | None:
+    """Move a store kept in files into the database, once; what was moved is kept under another name."""
+    from tethera.store import FileLog, People
+    from tethera.web.accounts.joining import new_store
+    from tethera.web.installation import take_over
+
+    log_path = folder / log_name
+    if not log_path.is_file():
+        return None
+    events, names = FileLog(log_path).read(), People(folder / people_name).names()
+    store = take_over(events, names, new_store)
+    for name in (log_name, people_name):
+        if (folder / name).exists():
+            (folder / name).replace(folder / f"{name}.brought-in")
+    return store.slug

@@ -1,0 +1,1 @@
+"""The store over the years, its record on paper, and the calendar."""
