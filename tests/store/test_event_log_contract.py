@@ -38,9 +38,21 @@ def washed(number: int) -> Recorded:
 
 
 class TestEveryLog:
-    @pytest.fixture(params=["memory", "file"])
+    @pytest.fixture(params=["memory", "file", "database", "postgresql"])
     def log(self, request: pytest.FixtureRequest, tmp_path: Path) -> EventLog:
-        return MemoryLog() if request.param == "memory" else FileLog(tmp_path / "new" / "log.jsonl")
+        match request.param:
+            case "memory":
+                return MemoryLog()
+            case "file":
+                return FileLog(tmp_path / "new" / "log.jsonl")
+            case "database":
+                request.getfixturevalue("db")
+            case _:
+                request.getfixturevalue("on_postgresql")
+        from tethera.web.store.log import DatabaseLog
+        from tethera.web.store.models import Store
+
+        return DatabaseLog(Store.objects.create(slug="tv", name="an invented store").pk)
 
     def test_a_new_log_is_empty(self, log: EventLog) -> None:
         assert list(log.read()) == []
@@ -60,6 +72,17 @@ class TestEveryLog:
     def test_a_writer_who_expects_more_than_there_is_is_told(self, log: EventLog) -> None:
         with pytest.raises(LogMovedOn):
             log.append(3, [washed(1)])
+
+
+    def test_an_empty_append_changes_nothing(self, log: EventLog) -> None:
+        log.append(0, [])
+        assert list(log.read()) == []
+
+    def test_what_was_read_stays_as_it_was_when_the_log_grows(self, log: EventLog) -> None:
+        log.append(0, [washed(1)])
+        before = log.read()
+        log.append(1, [washed(2)])
+        assert list(before) == [washed(1)]
 
 
 def a_file(tmp_path: Path) -> tuple[Path, bytes]:

@@ -6,6 +6,7 @@ of a mapping, “(30 m)” is drawn as a capsule and “↓22 m” as a depth.
 
 from tethera.labels.packing_pdf import packing_list_pdf
 from tethera.labels.sheet_pdf import rigging_sheet_pdf
+from tethera.labels.signs_svg import mark_svg, state_sign_svg
 from tethera.labels.svg import elevation_svg
 
-__all__ = ["elevation_svg", "packing_list_pdf", "rigging_sheet_pdf"]
+__all__ = ["elevation_svg", "mark_svg", "packing_list_pdf", "rigging_sheet_pdf", "state_sign_svg"]

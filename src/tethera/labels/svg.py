@@ -33,7 +33,7 @@ def elevation_svg(sheet: Mapping[str, Any]) -> str:
         f'font-family="Atkinson Hyperlegible, sans-serif" data-scale="{drawn.scale:g}">'
         f'<title id="elevation-title">{escape(title)}</title>'
         f'<desc id="elevation-description">{escape(_description(pitches))}</desc>'
-        f"{''.join(_elements(parts))}</svg>\n"
+        f"{''.join(elements(parts))}</svg>\n"
     )
 
 
@@ -48,7 +48,8 @@ def _description(pitches: Sequence[Mapping[str, Any]]) -> str:
     return " ".join(said) or "No pitches."
 
 
-def _elements(primitives: Iterable[Primitive]) -> Iterable[str]:
+def elements(primitives: Iterable[Primitive], bolder: float = 1.0) -> Iterable[str]:
+    """What is drawn, as SVG elements; `bolder` multiplies the weight of lines."""
     for item in primitives:
         if isinstance(item, Text):
             weight = ' font-weight="700"' if item.bold else ""
@@ -60,22 +61,22 @@ def _elements(primitives: Iterable[Primitive]) -> Iterable[str]:
             inside = "currentColor" if item.fill else "none"
             yield (
                 f'<circle cx="{item.x:.3f}" cy="{item.y:.3f}" r="{item.radius:.3f}" fill="{inside}" '
-                f'stroke-width="{item.weight:g}"/>'
+                f'stroke-width="{item.weight * bolder:g}"/>'
             )
         elif isinstance(item, Box):
             yield (
                 f'<rect class="{item.role.replace(" ", "-") or "frame"}" x="{item.x:.3f}" y="{item.y:.3f}" '
                 f'width="{item.width:.3f}" height="{item.height:.3f}" rx="{item.radius:.3f}" '
-                f'stroke-width="{item.weight:g}"/>'
+                f'stroke-width="{item.weight * bolder:g}"/>'
             )
         else:
-            yield _stroke(item)
+            yield _stroke(item, bolder)
 
 
-def _stroke(item: Stroke) -> str:
+def _stroke(item: Stroke, bolder: float) -> str:
     points = " ".join(f"{x:.3f},{y:.3f}" for x, y in item.points)
     name = f' class="{item.role.replace(" ", "-")}"' if item.role else ""
     if item.fill:
         return f'<polygon{name} points="{points}" fill="currentColor" stroke="none"/>'
     dashes = ' stroke-dasharray="2.2 1.8"' if item.dashed else ""
-    return f'<polyline{name} points="{points}" stroke-width="{item.weight:g}"{dashes}/>'
+    return f'<polyline{name} points="{points}" stroke-width="{item.weight * bolder:g}"{dashes}/>'
