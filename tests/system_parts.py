@@ -4,6 +4,7 @@ Run by `make test` before the tests. A room that starts to need a system part
 adds its row here, so that a machine without it says which tests are skipped for it.
 """
 
+import glob
 import os
 import shutil
 import subprocess
@@ -18,21 +19,31 @@ class SystemPart:
     program: str
     debian_package: str
     skipped_without_it: str
+    also_in: str = ""  # where it lies when it is not on the PATH, as a pattern
+
+    def found(self) -> bool:
+        """Whether it is there."""
+        return shutil.which(self.program) is not None or (bool(self.also_in) and bool(glob.glob(self.also_in)))
 
 
-PARTS = (SystemPart("bash", "bash", "pressing Tab in a real shell"),)
+PARTS = (
+    SystemPart("bash", "bash", "pressing Tab in a real shell"),
+    SystemPart("chromium", "chromium", "every page in a real browser, and its accessibility"),
+    SystemPart("initdb", "postgresql", "the log and the pages on PostgreSQL", "/usr/lib/postgresql/*/bin/initdb"),
+    SystemPart("soffice", "libreoffice-calc", "opening the exported spreadsheet in LibreOffice"),
+)
 
 
 def provide(part: SystemPart) -> bool:
     """Find the part, or install it where we are root on Debian or Ubuntu."""
-    if shutil.which(part.program):
+    if part.found():
         return True
     if os.name == "posix" and os.geteuid() == 0 and shutil.which("apt-get"):
         quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
         subprocess.run(["apt-get", "update"], check=False, **quiet)
         install = ["apt-get", "install", "-y", "--no-install-recommends", part.debian_package]
         subprocess.run(install, check=False, **quiet)
-    return shutil.which(part.program) is not None
+    return part.found()
 
 
 if __name__ == "__main__":
