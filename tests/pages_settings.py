@@ -8,6 +8,6 @@ os.environ["TETHERA_HOSTS"] = "localhost,127.0.0.1,testserver"
 os.environ.pop("TETHERA_DEMO", None)
 os.environ.pop("TETHERA_FIRST_VISIT_KEY", None)
 
-from tethera.web.settings import *  # noqa: E402, F403
+from tethera.web.settings import *  # noqa: F403
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

@@ -71,7 +71,6 @@ class TestEveryLog:
         with pytest.raises(LogMovedOn):
             log.append(3, [washed(1)])
 
-
     def test_an_empty_append_changes_nothing(self, log: EventLog) -> None:
         log.append(0, [])
         assert list(log.read()) == []

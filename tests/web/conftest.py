@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 
 from tethera.basics import PartialDate
 from tethera.store import (
@@ -66,7 +67,7 @@ class Club:
     def rope(self, number: str, on: date | None = None) -> RopeState:
         """A rope as the store has it now, or on a day."""
         with held(self.store.pk) as opened:
-            return opened.register.rope(number, on or date.today() + timedelta(days=1))
+            return opened.register.rope(number, on or timezone.localdate() + timedelta(days=1))
 
     def register(self) -> Register:
         """The register itself."""

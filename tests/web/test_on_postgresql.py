@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from postgresql import binaries, server
 
 ROOT = Path(__file__).parents[2]
