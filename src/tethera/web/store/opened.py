@@ -9,7 +9,7 @@ from threading import RLock
 
 from django.db import transaction
 
-from tethera.store import Register, RopeState
+from tethera.store import Register, RopeState, Waiting
 from tethera.web.store.log import DatabaseLog
 from tethera.web.store.models import Store
 from tethera.web.store.people import DatabasePeople
@@ -24,6 +24,7 @@ class OpenedStore:
     register: Register
     people: DatabasePeople
     _ropes: tuple[int, date, tuple[RopeState, ...]] | None = field(default=None, repr=False)
+    _waiting: tuple[int, date, tuple[Waiting, ...]] | None = field(default=None, repr=False)
 
     def ropes(self, on: date) -> tuple[RopeState, ...]:
         """Every rope on a day; worked out anew only after something was recorded."""
@@ -31,6 +32,13 @@ class OpenedStore:
         if self._ropes is None or self._ropes[:2] != (length, on):
             self._ropes = (length, on, self.register.ropes(on))
         return self._ropes[2]
+
+    def waiting(self, on: date) -> tuple[Waiting, ...]:
+        """What waits on a day; worked out anew only after something was recorded."""
+        length = len(self.register)
+        if self._waiting is None or self._waiting[:2] != (length, on):
+            self._waiting = (length, on, self.register.to_do(on))
+        return self._waiting[2]
 
 
 _guard = threading.Lock()

@@ -191,3 +191,9 @@ def house_mark() -> SafeString:
 def get(mapping: Any, key: Any) -> Any:
     """A value of a mapping by a key that is itself a value."""
     return mapping.get(key)
+
+
+@register.simple_tag(takes_context=True)
+def person(context: Any, key: str | None) -> str:
+    """What to call a person of the log."""
+    return str(context["visit"].name(key)) if key else ""
