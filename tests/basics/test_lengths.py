@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tethera.basics import METRES_IN, measured_cm, need_cm, read_length, show_metres
+from tethera.basics import METRES_IN, label_m, measured_cm, need_cm, read_length, show_metres
 
 
 @pytest.mark.parametrize(
@@ -119,3 +119,16 @@ def test_a_range_or_choice_is_seen_with_its_units_too(written: str) -> None:
 @pytest.mark.parametrize(("centimetres", "shown"), [(-150, "-1.5"), (-5, "-0.05"), (-200, "-2"), (-1, "-0.01")])
 def test_what_is_short_is_shown_with_its_own_metres(centimetres: int, shown: str) -> None:
     assert show_metres(centimetres) == shown
+
+
+@given(st.integers(200, 30_000), st.integers(0, 30))
+def test_a_mark_never_says_more_metres_than_the_rope_has(length_cm: int, keeps_back: int) -> None:
+    said = label_m(length_cm, keeps_back)
+    assert said * 10_000 <= length_cm * (100 - keeps_back) < (said + 1) * 10_000
+
+
+def test_a_rope_too_short_for_a_mark_is_said_to_be() -> None:
+    with pytest.raises(ValueError, match=r"0\.99 m is too short"):
+        label_m(99)
+    with pytest.raises(ValueError, match="0 to 30"):
+        label_m(3000, 31)

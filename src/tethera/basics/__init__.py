@@ -2,7 +2,16 @@
 
 from tethera.basics.dates import DateReading, PartialDate, read_date
 from tethera.basics.findings import Finding
-from tethera.basics.lengths import METRES_IN, LengthReading, Unit, measured_cm, need_cm, read_length, show_metres
+from tethera.basics.lengths import (
+    METRES_IN,
+    LengthReading,
+    Unit,
+    label_m,
+    measured_cm,
+    need_cm,
+    read_length,
+    show_metres,
+)
 from tethera.basics.workbook import Cell, Sheet, UnreadableWorkbook, cell_address, read_workbook
 
 __all__ = [
@@ -16,6 +25,7 @@ __all__ = [
     "Unit",
     "UnreadableWorkbook",
     "cell_address",
+    "label_m",
     "measured_cm",
     "need_cm",
     "read_date",

@@ -60,6 +60,25 @@ def measured_cm(length_m: float) -> int:
     return math.floor(_finite(length_m) * 100 + _ROUNDING_SLACK_CM)
 
 
+def label_m(length_cm: int, keeps_back_percent: int = 0) -> int:
+    """Whole metres a mark may say of a measured length: so much less, rounded down, because a rope goes on shrinking.
+
+    Parameters
+    ----------
+    length_cm : measured length [cm], at least 1 m after what is kept back
+    keeps_back_percent : share kept back by the store's own rule [%], 0 to 30
+
+    >>> label_m(2940), label_m(2940, 5), label_m(3000)
+    (29, 27, 30)
+    """
+    if not 0 <= keeps_back_percent <= 30:
+        raise ValueError(f"a label keeps back 0 to 30 %, not {keeps_back_percent}")
+    whole = length_cm * (100 - keeps_back_percent) // 10_000
+    if whole < 1:
+        raise ValueError(f"{show_metres(length_cm)} m is too short for a mark in whole metres")
+    return whole
+
+
 def _finite(length_m: float) -> float:
     if not math.isfinite(length_m):
         raise ValueError(f"a length must be a finite number of metres, not {length_m}")
