@@ -1,4 +1,5 @@
 # make demo   sets up everything and runs the main job on the demo store
+# make web    the demo store in the browser, until stopped with Ctrl-C
 # make test   sets up everything and runs every check
 PYTHON ?= python3
 VENV := .venv
@@ -7,10 +8,14 @@ RUN_LOCK := requirements/run.txt
 DEV_LOCK := requirements/dev.txt
 INSTALL := PIP_DISABLE_PIP_VERSION_CHECK=1 $(BIN)/python -m pip install --quiet
 
-.PHONY: demo test check lock bench clean
+.PHONY: demo web test check lock bench clean
 
 demo: $(VENV)/.run-ready
 	@$(BIN)/tethera demo --into demo-out
+
+web: $(VENV)/.run-ready
+	@test -d demo-out/store || $(BIN)/tethera demo --into demo-out
+	@$(BIN)/tethera serve --store demo-out/store --open
 
 test: $(VENV)/.dev-ready
 	@$(BIN)/python tests/system_parts.py
