@@ -46,6 +46,7 @@ from tethera.store.file_log import (
     DamagedLog,
     FileLog,
 )
+from tethera.store.life import LifeLine, life
 from tethera.store.log import (
     EventLog,
     LogMovedOn,
@@ -68,6 +69,7 @@ from tethera.store.rules import (
     Refused,
     only_competent,
 )
+from tethera.store.spoken import spoken_event
 from tethera.store.spreadsheet import Doubt, ImportReading, LeftOut, rows_to_events
 from tethera.store.state import (
     Entry,
@@ -100,6 +102,7 @@ __all__ = [
     "Inspected",
     "LeftOut",
     "LeftRigged",
+    "LifeLine",
     "LogMovedOn",
     "Marked",
     "Measured",
@@ -133,6 +136,8 @@ __all__ = [
     "encode_recorded",
     "kind",
     "length_sd_cm",
+    "life",
     "only_competent",
     "rows_to_events",
+    "spoken_event",
 ]

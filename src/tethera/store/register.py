@@ -10,6 +10,7 @@ from datetime import date, datetime
 from tethera.basics import Finding, PartialDate
 from tethera.store.events import (
     Bought,
+    Corrected,
     Cut,
     Event,
     Marked,
@@ -232,6 +233,21 @@ class Register:
     def events(self, rope: str) -> tuple[Entry, ...]:
         """A rope's life in order of happening, what its parent went through before the cut included."""
         return self._fold.entries(self.find(rope))
+
+    def stands(self, number: int) -> Event | None:
+        """An event by its place in the log, as it stands after corrections; None when it was struck out."""
+        self._catch_up()
+        return self._fold.stands(number)
+
+    def struck(self, rope: str) -> tuple[Entry, ...]:
+        """What was written of a rope and then struck out."""
+        self._catch_up()
+        return self._fold.struck(rope)
+
+    def correction_of(self, number: int) -> tuple[Corrected, Recorded] | None:
+        """The correction that made an event stand as it stands, and how it was recorded; None where there is none."""
+        self._catch_up()
+        return self._fold.correction_of(number)
 
     def lineage(self, rope: str, on: date) -> tuple[str, ...]:
         """From the rope first bought down to this one."""

@@ -131,6 +131,22 @@ class Fold:
         """Event `number` as it stands after corrections; None when it was struck out."""
         return self._standing.get(number, self._log[number].event)
 
+    def struck(self, rope: str) -> tuple[Entry, ...]:
+        """What was written of a rope and then struck out, in the order it was written."""
+        gone = sorted(number for number, event in self._standing.items() if event is None)
+        entries = (Entry(number, self._log[number].event, self._log[number]) for number in gone)
+        return tuple(each for each in entries if rope in (*_ropes_of(each.event), *_born_by(each.event)))
+
+    def correction_of(self, number: int) -> tuple[Corrected, Recorded] | None:
+        """The correction by which an event stands as it stands, as it stands itself, and as it was recorded."""
+        if number not in self._standing:
+            return None
+        for correction in reversed(self._corrections):
+            event = self.stands(correction)
+            if isinstance(event, Corrected) and event.event == number:
+                return event, self._log[correction]
+        return None
+
     def _order_anew(self, rope: str) -> None:
         """Put what depends on the day of an earlier event of the rope where it now belongs, first written first."""
         for entry in sorted(self._by_rope.get(rope, ()), key=lambda each: each.number):

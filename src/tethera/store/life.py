@@ -1,0 +1,89 @@
+"""A rope's whole life in sentences, with what was first written where it was corrected."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from tethera.basics import PartialDate, show_metres
+from tethera.store.events import Event, RopeEvent
+from tethera.store.register import Register
+from tethera.store.spoken import spoken_event
+from tethera.store.state import Entry
+
+
+@dataclass(frozen=True, slots=True)
+class LifeLine:
+    """One thing that happened to a rope.
+
+    `event` is it as it stands, None when it was struck out. `was` are the words first recorded, where a correction
+    changed or struck them; `reason` is then the correction's, with who made it (`corrected_by`) and when.
+    `rope` is the rope it happened to: before a cut, that is the parent.
+    """
+
+    number: int
+    rope: str
+    event: Event | None
+    happened: PartialDate
+    words: str
+    recorded: datetime
+    by: str | None
+    was: str | None = None
+    was_happened: PartialDate | None = None
+    reason: str | None = None
+    corrected: datetime | None = None
+    corrected_by: str | None = None
+
+    @property
+    def struck(self) -> bool:
+        """Whether it did not happen after all."""
+        return self.event is None
+
+
+def life(
+    register: Register,
+    rope: str,
+    name: Callable[[str], str],
+    length: Callable[[int], str] = lambda cm: f"({show_metres(cm)} m)",
+) -> tuple[LifeLine, ...]:
+    """Everything that happened to a rope in order of happening; what was struck out stands at its first date.
+
+    `name` says what to call a person by id, `length` how a rope length is written.
+    """
+    struck = [_line(register, rope, each, name, length) for each in register.struck(rope)]
+    return tuple(_placed([_line(register, rope, each, name, length) for each in register.events(rope)], struck))
+
+
+def _placed(lines: list[LifeLine], struck: list[LifeLine]) -> list[LifeLine]:
+    """The life in the order of the fold, with each line struck out after what happened before it."""
+    for line in struck:
+        after = [i for i, each in enumerate(lines) if each.happened.earliest <= line.happened.earliest]
+        lines.insert(after[-1] + 1 if after else 0, line)
+    return lines
+
+
+def _line(
+    register: Register, rope: str, entry: Entry, name: Callable[[str], str], length: Callable[[int], str]
+) -> LifeLine:
+    standing = register.stands(entry.number)
+    first, shown = entry.recorded.event, standing or entry.recorded.event
+    correction = register.correction_of(entry.number)
+    line = LifeLine(
+        entry.number,
+        shown.rope if isinstance(shown, RopeEvent) else rope,
+        standing,
+        shown.happened,
+        spoken_event(shown, name, length),
+        entry.recorded.recorded,
+        entry.recorded.by,
+    )
+    if correction is None:
+        return line
+    told, recorded = correction
+    return replace(
+        line,
+        was=spoken_event(first, name, length),
+        was_happened=first.happened,
+        reason=told.reason,
+        corrected=recorded.recorded,
+        corrected_by=recorded.by,
+    )
