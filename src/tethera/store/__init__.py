@@ -75,6 +75,7 @@ from tethera.store.state import (
     Entry,
     Fold,
 )
+from tethera.store.weighing import Weight, weight
 
 __all__ = [
     "DEFAULT_CODE",
@@ -130,6 +131,7 @@ __all__ = [
     "Waiting",
     "Washed",
     "Weighed",
+    "Weight",
     "decode_event",
     "decode_recorded",
     "encode_event",
@@ -140,4 +142,5 @@ __all__ = [
     "only_competent",
     "rows_to_events",
     "spoken_event",
+    "weight",
 ]
