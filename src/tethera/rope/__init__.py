@@ -1,5 +1,7 @@
 """Rope: what a length of rope is and does."""
 
+from tethera.rope.chaining import chain_length_m, strands_to_fold
+from tethera.rope.first_washes import Loss, common_loss, published_loss
 from tethera.rope.mass import typical_mass_g_per_m
 from tethera.rope.specification import RopeSpecification
 from tethera.rope.stretch import StretchLaw, hanging_stretch_m, min_natural_length_m, rebelay_slack_m
@@ -7,13 +9,18 @@ from tethera.rope.tables import Figure, figure, load_table, read_figure
 
 __all__ = [
     "Figure",
+    "Loss",
     "RopeSpecification",
     "StretchLaw",
+    "chain_length_m",
+    "common_loss",
     "figure",
     "hanging_stretch_m",
     "load_table",
     "min_natural_length_m",
+    "published_loss",
     "read_figure",
     "rebelay_slack_m",
+    "strands_to_fold",
     "typical_mass_g_per_m",
 ]
