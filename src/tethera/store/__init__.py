@@ -6,6 +6,7 @@ from tethera.store.codec import (
     encode_event,
     encode_recorded,
 )
+from tethera.store.counts import Settled, agree_cm, settle
 from tethera.store.events import (
     EVENT_KINDS,
     Booked,
@@ -67,6 +68,7 @@ from tethera.store.rope_state import (
 )
 from tethera.store.rules import (
     Refused,
+    missing,
     only_competent,
 )
 from tethera.store.spoken import spoken_event
@@ -121,6 +123,7 @@ __all__ = [
     "RopeEvent",
     "RopeState",
     "SetAside",
+    "Settled",
     "Specified",
     "Spun",
     "Stocktaken",
@@ -139,8 +142,10 @@ __all__ = [
     "kind",
     "length_sd_cm",
     "life",
+    "missing",
     "only_competent",
     "rows_to_events",
+    "settle",
     "spoken_event",
     "weight",
 ]
