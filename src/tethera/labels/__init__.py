@@ -1,12 +1,25 @@
-"""All that is printed or drawn, from plain mappings: the rigging sheet, the packing list, the elevation.
+"""All that is printed or drawn, from plain mappings: sheets, lists and records, and the drawings of the pages.
 
 A length of rope stands in a capsule and a depth on a vertical dimension or behind an arrow, everywhere. In free text
 of a mapping, “(30 m)” is drawn as a capsule and “↓22 m” as a depth.
 """
 
+from tethera.labels.length_chart import length_chart_svg, length_rows
+from tethera.labels.life_svg import life_svg
 from tethera.labels.packing_pdf import packing_list_pdf
 from tethera.labels.sheet_pdf import rigging_sheet_pdf
 from tethera.labels.signs_svg import mark_svg, state_sign_svg
 from tethera.labels.svg import elevation_svg
+from tethera.labels.years_svg import years_svg
 
-__all__ = ["elevation_svg", "mark_svg", "packing_list_pdf", "rigging_sheet_pdf", "state_sign_svg"]
+__all__ = [
+    "elevation_svg",
+    "length_chart_svg",
+    "length_rows",
+    "life_svg",
+    "mark_svg",
+    "packing_list_pdf",
+    "rigging_sheet_pdf",
+    "state_sign_svg",
+    "years_svg",
+]

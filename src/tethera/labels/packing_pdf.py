@@ -3,12 +3,12 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from tethera.labels.days import spoken_date
 from tethera.labels.facts import Facts, kit_words, rope_tokens
 from tethera.labels.flow import LEFT, RIGHT, Flow, title_block
 from tethera.labels.fonts import printable, width_mm
 from tethera.labels.page import MEDIUM, THIN, THIN_SPACE, Box, Page, Stroke, Text, break_lines, leading_mm, rich
 from tethera.labels.pdf import pages_to_pdf
-from tethera.labels.sheet_pdf import spoken_date
 
 _ITEM_PT, _NOTE_PT = 12.0, 9.5
 _ITEM, _USE = LEFT + 10.0, RIGHT

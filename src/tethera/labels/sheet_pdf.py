@@ -6,11 +6,10 @@ What to mind stands before the key where the first side is full, and neither tak
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date
 from functools import partial
 from typing import Any
 
-from tethera.basics import PartialDate
+from tethera.labels.days import spoken_date
 from tethera.labels.drawing import draw_overview, scale_bar, scale_of_pitches
 from tethera.labels.facts import Facts, extent_tokens, kit_words, metres_words, rigged_of, rope_words
 from tethera.labels.flow import BODY, BOTTOM, HEADED, LEFT, RIGHT, TOP, UNDER_HEAD, Flow, title_block
@@ -50,16 +49,6 @@ def sheet_pages(sheet: Facts) -> Sequence[Page]:
     _back(flow, [*to_mind, partial(key, pitches=rigged_of(sheet))])
     day = spoken_date(sheet.get("date"))
     return flow.finish(f"{day}{'. ' if day else ''}Estimates only: trained people decide.")
-
-
-def spoken_date(written: Any) -> str:
-    """An ISO date as people say it; what is not one is left as it is written."""
-    if isinstance(written, date):
-        written = written.isoformat()
-    try:
-        return PartialDate.fromisoformat(written).spoken() if written else ""
-    except ValueError:
-        return str(written)
 
 
 def _head_lines(sheet: Facts) -> list[str]:

@@ -20,7 +20,8 @@ def mark_svg() -> str:
 
 def _inline(parts: list[Primitive], width: float, height: float, name: str) -> str:
     return (
-        f'<svg class="{name}" viewBox="0 0 {width:g} {height:g}" aria-hidden="true" focusable="false" fill="none" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="{name}" width="{width / height:.3g}em" height="1em" '
+        f'viewBox="0 0 {width:g} {height:g}" aria-hidden="true" focusable="false" fill="none" '
         f'stroke="currentColor" stroke-linecap="round" stroke-linejoin="round">'
         f"{''.join(elements(parts, _BOLDER))}</svg>"
     )

@@ -48,8 +48,8 @@ def _description(pitches: Sequence[Mapping[str, Any]]) -> str:
     return " ".join(said) or "No pitches."
 
 
-def elements(primitives: Iterable[Primitive], bolder: float = 1.0) -> Iterable[str]:
-    """What is drawn, as SVG elements; `bolder` multiplies the weight of lines."""
+def elements(primitives: Iterable[Primitive], bolder: float = 1.0, dash: float = 1.0) -> Iterable[str]:
+    """What is drawn, as SVG elements; `bolder` multiplies the weight of lines, `dash` the length of dashes."""
     for item in primitives:
         if isinstance(item, Text):
             weight = ' font-weight="700"' if item.bold else ""
@@ -70,13 +70,13 @@ def elements(primitives: Iterable[Primitive], bolder: float = 1.0) -> Iterable[s
                 f'stroke-width="{item.weight * bolder:g}"/>'
             )
         else:
-            yield _stroke(item, bolder)
+            yield _stroke(item, bolder, dash)
 
 
-def _stroke(item: Stroke, bolder: float) -> str:
+def _stroke(item: Stroke, bolder: float, dash: float) -> str:
     points = " ".join(f"{x:.3f},{y:.3f}" for x, y in item.points)
     name = f' class="{item.role.replace(" ", "-")}"' if item.role else ""
     if item.fill:
         return f'<polygon{name} points="{points}" fill="currentColor" stroke="none"/>'
-    dashes = ' stroke-dasharray="2.2 1.8"' if item.dashed else ""
+    dashes = f' stroke-dasharray="{2.2 * dash:g} {1.8 * dash:g}"' if item.dashed else ""
     return f'<polyline{name} points="{points}" stroke-width="{item.weight * bolder:g}"{dashes}/>'
