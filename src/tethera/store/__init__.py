@@ -135,6 +135,7 @@ __all__ = [
     "Washed",
     "Weighed",
     "Weight",
+    "agree_cm",
     "decode_event",
     "decode_recorded",
     "encode_event",
