@@ -2,6 +2,7 @@
 
 import json
 import os
+from collections.abc import Mapping
 from pathlib import Path
 
 from tethera.store.file_log import held
@@ -51,6 +52,12 @@ class People:
             if person not in names:
                 raise ValueError(f"there is no person {person}")
             self._write({**names, person: None})
+
+    def put(self, names: Mapping[str, str | None]) -> None:
+        """Take names over with their ids, as a file that is brought back has them."""
+        self.path.parent.mkdir(parents=True, exist_ok=True)
+        with held(self.path):
+            self._write(dict(names))
 
     def _write(self, names: dict[str, str | None]) -> None:
         fresh = self.path.with_name(f"{self.path.name}.new")
