@@ -140,3 +140,20 @@ def test_a_piece_tells_what_its_parent_went_through_and_whose_event_it_was() -> 
         e.Measured(rope="UG2", happened=PartialDate(2024, 7), length_cm=2980),
     )
     assert [each.rope for each in life(register, "UG2", str)] == ["UG1", "UG1", "UG2"]
+
+
+def test_the_states_a_rope_went_through_are_told_with_their_days() -> None:
+    month = [PartialDate(2024, number, 1) for number in range(1, 10)]
+    register = recorded(
+        e.Bought(rope="UG1", happened=month[0], length_cm=6000),
+        e.Washed(rope="UG1", happened=month[1]),
+        e.Measured(rope="UG1", happened=month[1], length_cm=5500),
+        e.Marked(rope="UG1", happened=month[1], length_m=55),
+        e.PutIntoService(rope="UG1", happened=month[2]),
+        e.TakenOut(rope="UG1", happened=month[3]),
+        e.Returned(rope="UG1", happened=month[4], clean=True, dry=True, checked=True),
+        e.Cut(rope="UG1", happened=month[5], into=(Piece(rope="UG2", length_cm=3000),)),
+    )
+    whole = [(1, "in preparation"), (3, "ready"), (4, "out"), (5, "ready")]
+    assert [(day.month, state) for day, state in register.passage("UG1")] == [*whole, (6, "retired")]
+    assert [(day.month, state) for day, state in register.passage("UG2")] == [*whole, (6, "in preparation")]

@@ -234,6 +234,11 @@ class Register:
         """A rope's life in order of happening, what its parent went through before the cut included."""
         return self._fold.entries(self.find(rope))
 
+    def passage(self, rope: str) -> tuple[tuple[date, str], ...]:
+        """The days from which a rope was in another state than before, and that state; those before a cut included."""
+        self._catch_up()
+        return tuple(self._fold.passage(self.find(rope)))
+
     def stands(self, number: int) -> Event | None:
         """An event by its place in the log, as it stands after corrections; None when it was struck out."""
         self._catch_up()

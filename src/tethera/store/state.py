@@ -259,6 +259,15 @@ class Fold:
         return any(each.key[0] <= on for each in (*births, *self._by_rope.get(rope, ())))
 
     def _fold(self, rope: str, before: Key | None, seen: frozenset[str]) -> RopeState:
+        state = self._begun(rope, before, seen)
+        for entry in self._by_rope.get(rope, ()):
+            if before is not None and entry.key >= before:
+                break
+            state = step(state, entry.event, entry.number)
+        return state
+
+    def _begun(self, rope: str, before: Key | None, seen: frozenset[str]) -> RopeState:
+        """The rope before anything of its own happened to it."""
         birth = self._cut_from(rope, seen)
         state = RopeState(rope)
         if birth is not None and (before is None or birth.key < before):
@@ -275,11 +284,28 @@ class Fold:
                     "Its number was given to a piece of another rope as well.",
                     "Correct the cut, giving the piece a number of its own.",
                 )
+        return state
+
+    def passage(self, rope: str) -> Iterator[tuple[date, str]]:
+        """The days from which a rope was in another state than before, and that state; those before a cut included."""
+        last = ""
+        for day, state in self._passed(rope, None, frozenset()):
+            if state.state != last and state.born:
+                last = state.state
+                yield day, last
+
+    def _passed(self, rope: str, before: Key | None, seen: frozenset[str]) -> Iterator[tuple[date, RopeState]]:
+        birth = self._cut_from(rope, seen)
+        state = self._begun(rope, before, seen)
+        if birth is not None:
+            assert isinstance(birth.event, Cut)
+            yield from self._passed(birth.event.rope, birth.key, seen | {rope})
+            yield birth.key[0], state
         for entry in self._by_rope.get(rope, ()):
             if before is not None and entry.key >= before:
                 break
             state = step(state, entry.event, entry.number)
-        return state
+            yield entry.key[0], state
 
     def store(self) -> StoreDescribed | None:
         """The last description of the store."""
