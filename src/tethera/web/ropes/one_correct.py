@@ -1,0 +1,132 @@
+"""A correction: what was written stays, and beside it stands what happened, or that nothing did, and why."""
+
+from django import forms
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from tethera.basics import PartialDate
+from tethera.store import Corrected, Event, RopeState, only_competent, spoken_event
+from tethera.web.accounts.roles import May
+from tethera.web.accounts.visit import Visit, page
+from tethera.web.paper.templatetags.paper import shown_length
+from tethera.web.ropes.one_event_form import EventForm, ropes_of
+from tethera.web.ropes.one_life import shown
+
+
+class StruckForm(forms.Form):
+    """Why it did not happen."""
+
+    reason = forms.CharField(max_length=1000)
+
+
+@page(May.PREPARE, post=May.PREPARE)
+def correct(visit: Visit, number: str, event: int) -> HttpResponse:
+    """Correct one entry of a rope's life."""
+    state = visit.rope(number)
+    written, standing = _entry(visit, state, event)
+    _check_may(visit, written, standing)
+    if visit.request.method != "POST":
+        return _page(visit, state, event, EventForm(event=standing or written, visit=visit))
+    if moved := _moved(visit, event):
+        form = EventForm(visit.request.POST, event=standing or written, visit=visit)
+        return _page(visit, state, event, form, moved, 409)
+    if "struck" in visit.request.POST:
+        return _strike(visit, state, event, standing or written)
+    form = EventForm(visit.request.POST, event=standing or written, visit=visit)
+    if not form.is_valid() or form.replacement is None:
+        return _page(visit, state, event, form, status=400)
+    return _record(visit, state, Corrected(
+        happened=PartialDate.of(timezone.localdate()), event=event, reason=form.cleaned_data["reason"],
+        replacement=form.replacement,
+    ))  # fmt: skip
+
+
+def _strike(visit: Visit, state: RopeState, event: int, standing: Event) -> HttpResponse:
+    why = StruckForm(visit.request.POST)
+    if not why.is_valid():
+        form = EventForm(visit.request.POST, event=standing, visit=visit)
+        form.full_clean()
+        form.errors.clear()
+        form.add_error("reason", _("Say why it did not happen: that stays beside it."))
+        return _page(visit, state, event, form, status=400)
+    today = PartialDate.of(timezone.localdate())
+    return _record(visit, state, Corrected(happened=today, event=event, reason=why.cleaned_data["reason"]))
+
+
+def _record(visit: Visit, state: RopeState, correction: Corrected) -> HttpResponse:
+    findings = visit.record((correction,))
+    told = _("{rope}: struck out.") if correction.replacement is None else _("{rope}: corrected.")
+    visit.tell(told.format(rope=state.id), findings)
+    return redirect("rope", visit.store.slug, state.id)
+
+
+def _entry(visit: Visit, state: RopeState, number: int) -> tuple[Event, Event | None]:
+    """The entry as first written and as it stands; not found unless it speaks of this rope."""
+    log = visit.opened.log.read_so_far()
+    written = log[number].event if number < len(visit.register) else None
+    if written is None or isinstance(written, Corrected):
+        raise Http404(_("There is no such entry. Go back to the rope and choose one of its life."))
+    standing = visit.register.stands(number)
+    known = {*ropes_of(written), *(ropes_of(standing) if standing else ())}
+    if not known & {state.id, *visit.register.lineage(state.id, visit.today)}:
+        raise Http404(_("That entry is not about {rope}.").format(rope=state.id))
+    return written, standing
+
+
+def _check_may(visit: Visit, written: Event, standing: Event | None) -> None:
+    """The keeper corrects; an examination or a clearing only a competent person."""
+    competent = only_competent(written) or (standing is not None and only_competent(standing))
+    if competent and not visit.may(May.INSPECT):
+        raise PermissionDenied(_("Only a competent person corrects an examination or a clearing."))
+    if not competent and not visit.may(May.KEEP):
+        raise PermissionDenied(_("Only the tackle keeper corrects the record. Write a note, and tell the keeper."))
+
+
+def _moved(visit: Visit, number: int) -> str:
+    """What to say when somebody corrected the same entry after this form was opened."""
+    seen = visit.request.POST.get("seen", "")
+    log = visit.opened.log.read_so_far()
+    since = log[int(seen) :] if seen.isdigit() and len(seen) < 12 else ()
+    token = visit.request.POST.get("once", "")
+    if any(isinstance(each.event, Corrected) and each.event.event == number for each in since) and not _sent(
+        visit, token
+    ):
+        return _("Somebody corrected this meanwhile. Look at what stands now, then correct it again if it is wrong.")
+    return ""
+
+
+def _sent(visit: Visit, token: str) -> bool:
+    """Whether it was this very form that was recorded: sent twice, it counts once."""
+    from tethera.web.store.models import Acknowledged
+
+    return bool(token) and Acknowledged.objects.filter(store=visit.store, token=token).exists()
+
+
+def _page(
+    visit: Visit, state: RopeState, number: int, form: EventForm, moved: str = "", status: int = 200
+) -> HttpResponse:
+    units = visit.membership.account.units
+    standing = visit.register.stands(number)
+    recorded = visit.opened.log.read_so_far()[number]
+
+    def said(event: Event) -> str:
+        return shown(spoken_event(event, visit.name, lambda cm: f"\ue000{shown_length(cm, units)}\ue001"))
+
+    told = {
+        "rope": state,
+        "number": number,
+        "form": form,
+        "moved": moved,
+        "seen": len(visit.register),
+        "written": said(recorded.event),
+        "written_on": recorded.event.happened,
+        "recorded": recorded,
+        "stands": None if standing is None else said(standing),
+        "stands_on": standing.happened if standing else None,
+        "corrected": standing is not recorded.event,
+        "correction": visit.register.correction_of(number),
+    }
+    return visit.page("ropes/rope_correct.html", told, status)

@@ -1,0 +1,277 @@
+"""A form for any event, made from its fields: what is corrected is shown as it stands, each detail in its own kind."""
+
+import dataclasses
+import re
+import types
+import typing
+from datetime import date
+from typing import Any, Literal
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from tethera.basics import PartialDate, show_metres
+from tethera.store import Bought, Event, Piece, RecordedAsFound, RopeEvent, UnknownRope
+from tethera.store.events import check_rope_id
+from tethera.web.accounts.visit import Visit
+from tethera.web.paper.fields import LengthField, MaybeWhenField, WhenField
+from tethera.web.paper.more_fields import LeftOverField, LengthsField, MassField
+
+#: Kept as they were: the sheet's own words, what a photograph is, which entry a word belongs to.
+_KEPT = ("written", "source", "sha256", "to_event", "booking")
+_LABELS = {
+    "happened": gettext_lazy("When"),
+    "rope": gettext_lazy("Rope"),
+    "note": gettext_lazy("Note"),
+    "diameter_mm": gettext_lazy("Diameter [mm]"),
+    "rope_type": gettext_lazy("Type"),
+    "material": gettext_lazy("Material"),
+    "product": gettext_lazy("Product"),
+    "maker": gettext_lazy("Maker"),
+    "supplier": gettext_lazy("Supplier"),
+    "batch": gettext_lazy("Batch or serial"),
+    "year_made": gettext_lazy("Year made"),
+    "mass_g_per_m": gettext_lazy("Mass of a metre [g/m]"),
+    "owner": gettext_lazy("Owner"),
+    "age_limit_years": gettext_lazy("Age limit of the maker's leaflet [years]"),
+    "length_cm": gettext_lazy("Length"),
+    "price_pence": gettext_lazy("Price [£]"),
+    "known_by": gettext_lazy("Length known by"),
+    "condition": gettext_lazy("State when it was taken over"),
+    "bought": gettext_lazy("Bought"),
+    "first_used": gettext_lazy("First used"),
+    "into": gettext_lazy("Pieces"),
+    "reason": gettext_lazy("Why"),
+    "strands": gettext_lazy("Strands"),
+    "how": gettext_lazy("How"),
+    "temperature_c": gettext_lazy("Degrees Celsius"),
+    "soap": gettext_lazy("Soap"),
+    "counts_cm": gettext_lazy("Counts, one on each line"),
+    "mass_g": gettext_lazy("Weight"),
+    "dry": gettext_lazy("Dry"),
+    "length_m": gettext_lazy("Metres on both ends"),
+    "words": gettext_lazy("What else the mark says"),
+    "first_day": gettext_lazy("First day"),
+    "last_day": gettext_lazy("Last day"),
+    "person": gettext_lazy("Who"),
+    "trip": gettext_lazy("Trip"),
+    "until": gettext_lazy("Due back"),
+    "route": gettext_lazy("Route"),
+    "pitch": gettext_lazy("Pitch"),
+    "clean": gettext_lazy("Clean"),
+    "checked": gettext_lazy("Checked"),
+    "fall": gettext_lazy("It held a fall or a hard knock"),
+    "chemical": gettext_lazy("Chemical it met"),
+    "days": gettext_lazy("Days"),
+    "left_over_cm": gettext_lazy("Left over at the foot"),
+    "findings": gettext_lazy("What was found"),
+    "outcome": gettext_lazy("Outcome"),
+    "next_due": gettext_lazy("Next due"),
+    "place": gettext_lazy("Where"),
+    "title": gettext_lazy("What it shows"),
+    "seen": gettext_lazy("Ropes seen"),
+}
+#: Choices in the trade's words; a word that is not here stands for itself.
+CHOICES = {
+    "A": gettext_lazy("low-stretch, type A (EN 1891)"),
+    "B": gettext_lazy("low-stretch, type B (EN 1891)"),
+    "dynamic": gettext_lazy("dynamic (EN 892)"),
+    "cord": gettext_lazy("accessory cord (EN 564)"),
+    "machine": gettext_lazy("in the machine"),
+    "hand": gettext_lazy("by hand"),
+    "bath": gettext_lazy("in a bath"),
+    "sheet": gettext_lazy("the old sheet"),
+    "label": gettext_lazy("its label"),
+    "measured": gettext_lazy("measuring"),
+    "fit": gettext_lazy("fit"),
+    "not fit": gettext_lazy("not fit"),
+    "undecided": gettext_lazy("undecided"),
+}
+
+
+class PiecesField(forms.CharField):
+    """Pieces of a cut, a number and a length on each line."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.Textarea(attrs={"rows": 3}))
+        kwargs.setdefault("help_text", gettext_lazy("One on each line, as: UG48 30 m"))
+        super().__init__(max_length=2000, **kwargs)
+
+    def clean(self, value: Any) -> tuple[Piece, ...]:
+        """The pieces."""
+        length = LengthField(label=_("Length"))
+        pieces = []
+        for line in str(super().clean(value)).splitlines():
+            if not line.strip():
+                continue
+            number, _space, metres = line.strip().partition(" ")
+            try:
+                pieces.append(Piece(rope=number.upper(), length_cm=length.clean(metres) or 0))
+            except ValueError as error:
+                raise forms.ValidationError(str(error)) from None
+        return tuple(pieces)
+
+
+def fields_of(event: Event, visit: Visit) -> dict[str, tuple[forms.Field, Any]]:
+    """A form field, and what it says now, for each detail of an event that can be corrected."""
+    hints = typing.get_type_hints(type(event))
+    told = {}
+    for each in sorted(dataclasses.fields(event), key=lambda f: (f.name == "note", f.name not in ("happened", "rope"))):
+        if each.name in _KEPT:
+            continue
+        value = getattr(event, each.name)
+        field = _field(each, hints[each.name])
+        field.label = _LABELS.get(each.name, each.name.replace("_", " ").capitalize())
+        told[each.name] = (field, _initial(each.name, value, visit))
+    return told
+
+
+def _field(each: "dataclasses.Field[Any]", hint: Any) -> forms.Field:
+    options = typing.get_args(hint) if typing.get_origin(hint) in (types.UnionType, typing.Union) else (hint,)
+    wanted = next(option for option in options if option is not types.NoneType)
+    required = types.NoneType not in options and each.default is dataclasses.MISSING
+    special = _special(each.name, required)
+    if special is not None:
+        return special
+    if typing.get_origin(wanted) is Literal:
+        said = [(word, CHOICES.get(word, word)) for word in typing.get_args(wanted)]
+        return forms.ChoiceField(choices=said if required else [("", gettext_lazy("not said")), *said],
+                                 required=required)  # fmt: skip
+    if wanted is bool:
+        return forms.BooleanField(required=False)
+    if wanted is PartialDate:
+        return WhenField(required=True, help_text="") if required else MaybeWhenField()
+    if wanted is date:
+        return forms.DateField(required=required, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    if wanted in (int, float):
+        number = forms.IntegerField if wanted is int else forms.FloatField
+        return number(required=required, min_value=0, max_value=1_000_000)
+    rows = {"rows": 2} if each.name in ("note", "findings", "reason") else None
+    widget = forms.Textarea(attrs=rows) if rows else forms.TextInput()
+    return forms.CharField(required=required, max_length=4000, widget=widget)
+
+
+def _special(name: str, required: bool) -> forms.Field | None:
+    """Details that are written in a way of their own."""
+    if name == "left_over_cm":
+        return LeftOverField(required=required)
+    if name == "length_cm":
+        return LengthField(required=required)
+    if name == "counts_cm":
+        return LengthsField(required=required)
+    if name == "mass_g":
+        return MassField(required=required)
+    if name == "price_pence":
+        return forms.DecimalField(required=False, min_value=0, max_digits=9, decimal_places=2)
+    if name == "into":
+        return PiecesField(required=required)
+    if name == "seen":
+        help_text = gettext_lazy("Rope numbers, with spaces between.")
+        return forms.CharField(required=False, max_length=20_000, help_text=help_text,
+                               widget=forms.Textarea(attrs={"rows": 4}))  # fmt: skip
+    return None
+
+
+def _initial(name: str, value: Any, visit: Visit) -> Any:
+    """What a detail says now, as somebody would write it."""
+    if value is None or value == ():
+        return ""
+    if isinstance(value, PartialDate):
+        return value.spoken()
+    if name in ("length_cm", "left_over_cm"):
+        return f"{show_metres(value)} m"
+    if name == "counts_cm":
+        return "\n".join(f"{show_metres(each)} m" for each in value)
+    if name == "mass_g":
+        return f"{value} g"
+    if name == "price_pence":
+        return f"{value / 100:.2f}"
+    if name == "into":
+        return "\n".join(f"{piece.rope} {show_metres(piece.length_cm)} m" for piece in value)
+    if name == "seen":
+        return " ".join(value)
+    return visit.name(value) if name == "person" else value
+
+
+class EventForm(forms.Form):
+    """Any event as it stands; only what is changed is changed."""
+
+    reason = forms.CharField(
+        label=gettext_lazy("Why it is corrected"),
+        max_length=1000,
+        help_text=gettext_lazy("It stands beside both, for good: read the wrong line of the bench."),
+    )
+
+    def __init__(self, *args: Any, event: Event, visit: Visit, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.event, self.visit = event, visit
+        why = self.fields.pop("reason")
+        for name, (field, initial) in fields_of(event, visit).items():
+            field.initial = initial
+            self.fields[f"to_{name}"] = field
+        self.fields["reason"] = why
+
+    def clean(self) -> dict[str, Any] | None:
+        """Build what happened instead; what no event can say is told at the foot of the form."""
+        told = super().clean() or self.cleaned_data
+        self.replacement: Event | None = None
+        if self.errors:
+            return told
+        names = [name for name in self.changed_data if name.startswith("to_")]
+        try:
+            changed = {name[3:]: self._value(name[3:], told[name]) for name in names}
+            replacement = dataclasses.replace(self.event, **changed)
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+        if replacement == self.event:
+            raise forms.ValidationError(_("Nothing was changed. Change what is wrong, or say that it did not happen."))
+        self.replacement = replacement
+        return told
+
+    def _value(self, name: str, value: Any) -> Any:
+        """A cleaned detail in the event's own type."""
+        if name == "rope":
+            return self._rope(str(value))
+        if name == "person":
+            return self.visit.person(str(value))
+        if name == "price_pence":
+            return None if value is None else int(value * 100)
+        if name == "seen":
+            return self._seen(str(value))
+        if isinstance(value, str):
+            value = value.replace("\r\n", "\n")
+        default = next(each.default for each in dataclasses.fields(self.event) if each.name == name)
+        if value in ("", None) and default is not dataclasses.MISSING:
+            return default
+        return value
+
+    def _rope(self, typed: str) -> str:
+        """The rope it happened to; where a rope begins, its number may be a new one."""
+        if isinstance(self.event, Bought | RecordedAsFound):
+            number = re.sub(r"[\s-]", "", typed).upper()
+            check_rope_id(number)
+            return number
+        try:
+            return self.visit.register.find(typed)
+        except UnknownRope as unknown:
+            raise forms.ValidationError({"to_rope": str(unknown)}) from None
+
+    def _seen(self, typed: str) -> tuple[str, ...]:
+        found = []
+        for word in re.split(r"[\s,;]+", typed.strip()):
+            if not word:
+                continue
+            try:
+                found.append(self.visit.register.find(word))
+            except UnknownRope as unknown:
+                raise forms.ValidationError({"to_seen": str(unknown)}) from None
+        return tuple(dict.fromkeys(found))
+
+
+def ropes_of(event: Event) -> tuple[str, ...]:
+    """The ropes an event speaks of."""
+    if isinstance(event, RopeEvent):
+        pieces = getattr(event, "into", ())
+        return (event.rope, *(piece.rope for piece in pieces))
+    return tuple(getattr(event, "seen", ()))
