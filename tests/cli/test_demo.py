@@ -21,6 +21,7 @@ def test_the_demo_leaves_a_store_a_plan_and_two_papers_a_trip(made: Path) -> Non
     assert (made / "plan.json").is_file()
     assert len(list(made.glob("*-rigging-sheet.pdf"))) == 2
     assert len(list(made.glob("*-packing-list.pdf"))) == 2
+    assert {path.name for path in (made / "store" / "routes").iterdir()} == {"short.toml", "classic.toml", "deep.toml"}
 
 
 def test_every_page_of_the_papers_is_a5_and_says_whose_ropes_they_are(made: Path) -> None:

@@ -76,7 +76,12 @@ def _fresh_store(into: Path) -> places.OpenStore:
     mark.write_text("The demo makes this folder anew each time it is run: keep nothing here.\n", encoding="utf-8")
     for name in (*(f"{trip}.toml" for trip in (*TRIPS, "deep")), "ropes.csv"):
         (into / name).write_text((_files() / name).read_text(encoding="utf-8"), encoding="utf-8")
-    return places.open_store(str(folder), create=True)
+    store = places.open_store(str(folder), create=True)
+    # The pages tell of every rope which pitches of these routes it would rig.
+    (folder / "routes").mkdir()
+    for trip in (*TRIPS, "deep"):
+        shutil.copyfile(into / f"{trip}.toml", folder / "routes" / f"{trip}.toml")
+    return store
 
 
 def _take_over(store: places.OpenStore) -> Any:
