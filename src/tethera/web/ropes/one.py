@@ -15,6 +15,9 @@ from tethera.web.ropes.one_life import known_lengths, lines_of, shown_lines
 from tethera.web.ropes.one_next import doubts_of, next_of
 from tethera.web.ropes.one_routes import reaches
 
+#: Entries of a life shown at once; the older ones are folded away.
+_NEWEST = 15
+
 
 @page(May.READ)
 def rope(visit: Visit, number: str) -> HttpResponse:
@@ -31,7 +34,8 @@ def rope(visit: Visit, number: str) -> HttpResponse:
         "seen": len(visit.register),
         "doubts": doubts_of(visit, state),
         "acts": [each for each in offered(visit, state) if each is not todo.act],
-        "life": life,
+        "life": life[:_NEWEST],
+        "older": life[_NEWEST:],
         "photos": [each for each in life if each.photo],
         "drawn": drawings(visit, state, lines),
         "lengths": known_lengths(state, lines),

@@ -58,6 +58,8 @@ class Act:
         """Whether the page of a rope in this state names it."""
         if self.word == "release" and not state.bookings:
             return False
+        if self.word == "put-into-service" and "put into service" not in state.waits:
+            return False
         return state.state in self.when if self.when else state.state != "retired"
 
 

@@ -18,6 +18,7 @@ _DETAILS = (
     *("maker", "product", "batch", "year_made", "diameter_mm", "rope_type", "material"),
     *("mass_g_per_m", "owner", "age_limit_years"),
 )
+_SUGGESTED = ("maker", "product", "batch", "material", "owner")
 
 
 class DescribeForm(forms.Form):
@@ -61,6 +62,8 @@ class DescribeForm(forms.Form):
     def __init__(self, *args: Any, state: RopeState, **kwargs: Any) -> None:
         kwargs["initial"] = {name: getattr(state, name) for name in _DETAILS}
         super().__init__(*args, **kwargs)
+        for name in _SUGGESTED:
+            self.fields[name].widget.attrs["list"] = f"known_{name}"
 
     def told(self) -> dict[str, Any]:
         """What was changed."""
@@ -107,6 +110,5 @@ def describe(visit: Visit, number: str) -> HttpResponse:
 
 def _context(visit: Visit, state: RopeState, form: DescribeForm) -> dict[str, Any]:
     """What the store's other ropes are is offered while typing."""
-    names = ("maker", "product", "batch", "material", "owner")
-    known = {name: sorted({value for each in visit.ropes if (value := getattr(each, name))}) for name in names}
+    known = {name: sorted({value for each in visit.ropes if (value := getattr(each, name))}) for name in _SUGGESTED}
     return {"rope": state, "form": form, "suggestions": known}

@@ -11,6 +11,7 @@ from tethera.store import RopeState
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import LengthField, WhenField
 from tethera.web.paper.more_fields import LeftOverField, LengthsField, MassField
+from tethera.web.paper.templatetags.paper import kind
 from tethera.web.ropes.one_routes import known_pitches, known_routes
 
 _ROWS = {"rows": 2}
@@ -33,6 +34,8 @@ class ActForm(forms.Form):
         for field in self.fields.values():
             if isinstance(field, LengthField):
                 field.units = visit.membership.account.units
+        for name in self.suggestions():
+            self.fields[name].widget.attrs["list"] = f"known_{name}"
         self.suit()
 
     def suit(self) -> None:
@@ -41,6 +44,14 @@ class ActForm(forms.Form):
     def suggestions(self) -> dict[str, tuple[str, ...]]:
         """What a field may say, offered while typing, by the field's name."""
         return {}
+
+    def at_once(self) -> list[forms.BoundField]:
+        """What must be said, for the rope's own page."""
+        return [each for each in self if each.field.required]
+
+    def more(self) -> list[forms.BoundField]:
+        """What may be said."""
+        return [each for each in self if not each.field.required]
 
 
 class WashedForm(ActForm):
@@ -96,6 +107,14 @@ class MarkedForm(ActForm):
 
     def suit(self) -> None:
         """The store's own rule says how much less than measured a mark says."""
+        since = self.state.since or self.state.bought
+        told = (
+            self.state.id,
+            kind(self.state).replace("\u202f", " "),
+            str(since.year) if since else "",
+            self.state.owner or "",
+        )
+        self.fields["words"].initial = ", ".join(each for each in told if each not in ("", "?"))
         keeps_back = self.visit.register.store_rules().label_keeps_back_percent
         try:
             said = label_m(self.state.length_cm or 0, keeps_back)

@@ -29,7 +29,7 @@ class PhotosForm(forms.Form):
 
     photos = PicturesField(
         label=gettext_lazy("Photos"),
-        help_text=gettext_lazy("Where and with what they were taken is taken out before they are kept."),
+        help_text=gettext_lazy("The place and the camera written in them are taken out before they are kept."),
     )
     title = forms.CharField(
         label=gettext_lazy("What they show"),
