@@ -1,5 +1,6 @@
 """What happened to each rope: a log of events, and the state worked out from it."""
 
+from tethera.store.age import age_counts_from, age_years
 from tethera.store.codec import (
     decode_event,
     decode_recorded,
@@ -135,6 +136,8 @@ __all__ = [
     "Washed",
     "Weighed",
     "Weight",
+    "age_counts_from",
+    "age_years",
     "agree_cm",
     "decode_event",
     "decode_recorded",

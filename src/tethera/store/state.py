@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from tethera.basics import PartialDate
+from tethera.store.age import age_counts_from
 from tethera.store.events import (
     Bought,
     Corrected,
@@ -360,7 +360,7 @@ def with_age(state: RopeState, on: date, store_limit_years: int | None) -> RopeS
     is known, or it is still to come, that is said.
     """
     limits = [each for each in (state.age_limit_years, store_limit_years) if each is not None]
-    made = PartialDate(state.year_made) if state.year_made else state.bought or state.first_used
+    made = age_counts_from(state)
     if state.state == "retired" or not state.born:
         return state
     if made is None or made.earliest > on:
