@@ -9,7 +9,6 @@ from typing import Any
 from tethera.basics import PartialDate, Sheet
 from tethera.cli import places, terminal
 from tethera.cli.errors import WrongInput
-from tethera.cli.workbook_child import read_workbook_safely
 from tethera.store import (
     DEFAULT_CODE,
     Event,
@@ -20,6 +19,7 @@ from tethera.store import (
     StoreDescribed,
     rows_to_events,
 )
+from tethera.web.importing.workbook_child import read_workbook_safely
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ def load(file: str) -> RouteReading:
     if not path.is_file():
         raise WrongInput(f"{file}: there is no such file. Name a route file (.toml) or a spreadsheet of pitches.")
     if path.suffix.lower() in SPREADSHEETS:
-        from tethera.cli.workbook_child import read_workbook_safely
+        from tethera.web.importing.workbook_child import read_workbook_safely
 
         sheets = read_workbook_safely(path)
         return read_route_rows(sheets[0].rows, source=path.name, name=path.stem)

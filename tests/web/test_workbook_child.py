@@ -10,8 +10,10 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from tethera.basics import UnreadableWorkbook, cell_address, read_workbook
-from tethera.cli.workbook_child import read_workbook_safely
+from tethera.basics import PartialDate, UnreadableWorkbook, cell_address, read_workbook
+from tethera.store import Bought, Recorded
+from tethera.store.exchange import Exported, write_export
+from tethera.web.importing.workbook_child import read_export_safely, read_workbook_safely
 
 
 def workbook(*rows: list[object]) -> bytes:
@@ -135,3 +137,24 @@ def test_addresses_are_those_the_spreadsheet_shows() -> None:
     # Columns of a spreadsheet count A … Z, AA … ; the last of an .xlsx is XFD, number 16,384.
     assert (cell_address(13, 1), cell_address(0, 25), cell_address(0, 26)) == ("B14", "Z1", "AA1")
     assert cell_address(1_048_575, 16_383) == "XFD1048576"
+
+
+def test_a_file_kept_under_another_name_is_called_what_its_owner_calls_it(tmp_path: Path) -> None:
+    path = tmp_path / "17"
+    path.write_bytes(b"No,Length\n1,45\n")
+    assert read_workbook_safely(path, "ropes.csv")[0].name == "ropes.csv"
+    with pytest.raises(UnreadableWorkbook, match=r"is named .xlsx but is plain text"):
+        read_workbook_safely(path, "ropes.xlsx")
+
+
+@pytest.mark.parametrize("form", ["jsonl", "xlsx", "csv"])
+def test_an_export_of_a_store_is_read_in_the_child_as_well(tmp_path: Path, form: str) -> None:
+    bought = Bought(rope="UG1", happened=PartialDate(2026), length_cm=5000)
+    whole = Exported((Recorded(bought, datetime.datetime(2026, 11, 25, tzinfo=datetime.UTC), "p1"),), {"p1": "Maud"})
+    path = tmp_path / "17"
+    with path.open("wb") as file:
+        write_export(file, form, whole, ())
+    assert read_export_safely(path, form, "ug") == whole
+    path.write_bytes(path.read_bytes()[:-60])
+    with pytest.raises(ValueError, match=r"(?i)ug: .*(cut short|expected|line|row)"):
+        read_export_safely(path, form, "ug")
