@@ -7,6 +7,7 @@ of a mapping, “(30 m)” is drawn as a capsule and “↓22 m” as a depth.
 from tethera.labels.length_chart import length_chart_svg, length_rows
 from tethera.labels.life_svg import life_svg
 from tethera.labels.packing_pdf import packing_list_pdf
+from tethera.labels.record_pdf import record_pdf
 from tethera.labels.sheet_pdf import rigging_sheet_pdf
 from tethera.labels.signs_svg import mark_svg, state_sign_svg
 from tethera.labels.svg import elevation_svg
@@ -19,6 +20,7 @@ __all__ = [
     "life_svg",
     "mark_svg",
     "packing_list_pdf",
+    "record_pdf",
     "rigging_sheet_pdf",
     "state_sign_svg",
     "years_svg",

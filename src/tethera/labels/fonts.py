@@ -49,6 +49,29 @@ def printable(text: str) -> str:
     return "".join(_printable_character(character) for character in text)
 
 
+def legible(text: str) -> str:
+    """The text with each letter that cannot be printed as a question mark in square brackets, so that it is missed.
+
+    For records, which must be printed whatever somebody is called; a sheet asks for Latin letters instead.
+
+    >>> legible("Ana 山田, 9 m")
+    'Ana [??], 9 m'
+    """
+    pieces: list[str] = []
+    missing = 0
+    for character in text:
+        try:
+            said = _printable_character(character)
+        except ValueError:
+            missing += 1
+            continue
+        if missing:
+            pieces.append(f"[{'?' * missing}]")
+            missing = 0
+        pieces.append(said)
+    return "".join(pieces) + (f"[{'?' * missing}]" if missing else "")
+
+
 @cache
 def _printable_character(character: str) -> str:
     if character.isspace():

@@ -292,7 +292,10 @@ def _numbers(
     for point in _by_worth(points)[: max(3, int(wide / _ROOM_FOR_A_NUMBER))]:
         text = metres(point.fact["length_cm"])
         width, height = capsule_size(text)
-        for left, top in _beside(point, width, height):
+        places = list(_beside(point, width, height))
+        if point is points[-1]:  # the newest is always told: over the plot nothing is drawn
+            places.append((min(max(point.x - width / 2, _LEFT + 5), wide - width - 3), 4.0))
+        for left, top in places:
             area = (left - 2, top - 2, left + width + 2, top + height + 2)
             inside = area[0] > _LEFT + 2 and area[2] < wide and area[1] > 0 and area[3] < plot.bottom - 1
             if inside and free(area, taken):

@@ -80,7 +80,18 @@ class Text:
         return self.x, self.y - ASCENT * em, self.x + self.width, self.y + DESCENT * em
 
 
-Primitive = Stroke | Ring | Box | Text
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photograph as JPEG bytes, placed with its top left corner at (x, y) [mm]."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    jpeg: bytes = field(repr=False)
+
+
+Primitive = Stroke | Ring | Box | Text | Picture
 
 
 @dataclass(slots=True)
@@ -105,6 +116,7 @@ class Token:
     kind: Kind
     text: str = ""
     glued: bool = False  # no space before it, as a comma
+    struck: bool = False  # written once and corrected since: a line goes through it
 
 
 _PIECES = re.compile(
@@ -124,7 +136,7 @@ def rich(text: str, bold: bool = False) -> list[Token]:
     tokens: list[Token] = []
     at = 0
     for match in _PIECES.finditer(text):
-        tokens += _words(text[at : match.start()], bold)
+        tokens += _after(text, at, match.start(), bold)
         at = match.end()
         number = match["capsule"] or match["doubted"] or match["depth"]
         if number:
@@ -132,10 +144,15 @@ def rich(text: str, bold: bool = False) -> list[Token]:
             tokens.append(Token("depth" if match["depth"] else "capsule", number))
         else:
             tokens.append(Token("arrow" if match["arrow"] else "depth"))
-    tail = _words(text[at:], bold)
-    if tail and at and text[at] in ",.;:)":
-        tail[0] = replace(tail[0], glued=True)
-    return tokens + tail
+    return tokens + _after(text, at, len(text), bold)
+
+
+def _after(text: str, at: int, end: int, bold: bool) -> list[Token]:
+    """Words after a number; a stop or comma stays with it."""
+    words = _words(text[at:end], bold)
+    if words and at and text[at] in ",.;:)":
+        words[0] = replace(words[0], glued=True)
+    return words
 
 
 def _words(text: str, bold: bool) -> list[Token]:
@@ -174,8 +191,8 @@ def break_lines(tokens: Iterable[Token], width: float, size: float) -> list[list
 
 def _gap_mm(before: Token, token: Token, size: float) -> float:
     """Room between two tokens [mm]: wider round the numbers, so that each stands for itself."""
-    if token.glued:
-        return 0.0
+    if token.glued:  # clear of a capsule's outline
+        return 0.12 * size * MM_PER_POINT if before.kind == "capsule" else 0.0
     space = width_mm(" ", size, before.kind == "bold")
     if before.kind == "capsule" and token.kind == "bold":
         return 3.5 * space
@@ -207,7 +224,8 @@ def set_line(line: Iterable[tuple[float, Token]], x: float, baseline: float, siz
     """A broken line, placed; neighbouring words are one text with its spaces, so that it can be searched and copied."""
     placed: list[Primitive] = []
     written: Token | None = None
-    for offset, token in line:
+    tokens = list(line)
+    for offset, token in tokens:
         last = placed[-1] if placed else None
         if written and token.kind in ("word", "bold") and isinstance(last, Text) and not token.glued:
             last = placed[-1] = replace(last, words=last.words + " ")
@@ -216,7 +234,20 @@ def set_line(line: Iterable[tuple[float, Token]], x: float, baseline: float, siz
         else:
             placed += set_token(token, x + offset, baseline, size)
         written = token if token.kind in ("word", "bold") else None
-    return placed
+    return placed + _strikes(tokens, x, baseline, size)
+
+
+def _strikes(line: Sequence[tuple[float, Token]], x: float, baseline: float, size: float) -> list[Primitive]:
+    """One line through each run of struck words."""
+    runs: list[tuple[float, float]] = []
+    following = False
+    for offset, token in line:
+        if token.struck:
+            begins = runs.pop()[0] if following else offset
+            runs.append((begins, offset + token_width(token, size)))
+        following = token.struck
+    y = baseline - 0.27 * size * MM_PER_POINT
+    return [Stroke(((x + begins, y), (x + ends, y)), 0.3, role="struck") for begins, ends in runs]
 
 
 def set_token(token: Token, x: float, baseline: float, size: float, weight: float = MEDIUM) -> list[Primitive]:

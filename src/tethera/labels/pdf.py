@@ -5,14 +5,17 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 from tethera.labels.fonts import BOLD, MM_PER_POINT, REGULAR, font
-from tethera.labels.page import Box, Page, Primitive, Ring, Stroke, Text
+from tethera.labels.page import Box, Page, Picture, Primitive, Ring, Stroke, Text
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
 
-def pages_to_pdf(pages: Sequence[Page], *, title: str, subject: str) -> bytes:
-    """The pages as a PDF; byte for byte the same each time, since it carries no date and a fixed identity."""
+def pages_to_pdf(pages: Sequence[Page], *, title: str, subject: str, places: Sequence[tuple[str, int]] = ()) -> bytes:
+    """The pages as a PDF; byte for byte the same each time, since it carries no date and a fixed identity.
+
+    `places` are words for the list of contents a reader shows beside the pages, each with its page counted from 0.
+    """
     from reportlab.pdfgen.canvas import Canvas
 
     font(False), font(True)
@@ -22,7 +25,10 @@ def pages_to_pdf(pages: Sequence[Page], *, title: str, subject: str) -> bytes:
     canvas.setSubject(subject)
     canvas.setCreator("Tethera")
     canvas.setViewerPreference("PrintScaling", "None")
-    for page in pages:
+    for number, page in enumerate(pages):
+        for words, _ in (place for place in places if place[1] == number):
+            canvas.bookmarkPage(f"{number}-{words}")
+            canvas.addOutlineEntry(words, f"{number}-{words}")
         canvas.setPageSize((page.width / MM_PER_POINT, page.height / MM_PER_POINT))
         canvas.setLineCap(1)
         canvas.setLineJoin(1)
@@ -33,11 +39,18 @@ def pages_to_pdf(pages: Sequence[Page], *, title: str, subject: str) -> bytes:
 
 
 def _draw(canvas: "Canvas", primitives: Iterable[Primitive], height: float) -> None:
+    from reportlab.lib.utils import ImageReader
+
     pt = 1 / MM_PER_POINT
     for item in primitives:
         if isinstance(item, Text):
             canvas.setFont(BOLD if item.bold else REGULAR, item.size)
             canvas.drawString(item.x * pt, (height - item.y) * pt, item.words)
+            continue
+        if isinstance(item, Picture):
+            bottom = height - item.y - item.height
+            sides = (item.x * pt, bottom * pt, item.width * pt, item.height * pt)
+            canvas.drawImage(ImageReader(BytesIO(item.jpeg)), *sides)
             continue
         canvas.setLineWidth(item.weight * pt)
         if isinstance(item, Stroke):

@@ -4,6 +4,7 @@ Units are millimetres of the drawing. Classes and presentation attributes only: 
 forbids inline styles.
 """
 
+from base64 import b64encode
 from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 from typing import Any
@@ -12,7 +13,7 @@ from tethera.labels.drawing import draw_overview, scale_bar
 from tethera.labels.facts import extent_words, metres_words, rigged_of
 from tethera.labels.fonts import MM_PER_POINT, printable
 from tethera.labels.overview import overview_labels
-from tethera.labels.page import Box, Primitive, Ring, Stroke, Text
+from tethera.labels.page import Box, Picture, Primitive, Ring, Stroke, Text
 
 _WIDTH, _FIELD, _DRAWN = 130.0, 56.0, 170.0
 
@@ -68,6 +69,12 @@ def elements(primitives: Iterable[Primitive], bolder: float = 1.0, dash: float =
                 f'<rect class="{item.role.replace(" ", "-") or "frame"}" x="{item.x:.3f}" y="{item.y:.3f}" '
                 f'width="{item.width:.3f}" height="{item.height:.3f}" rx="{item.radius:.3f}" '
                 f'stroke-width="{item.weight * bolder:g}"/>'
+            )
+        elif isinstance(item, Picture):
+            packed = b64encode(item.jpeg).decode("ascii")
+            yield (
+                f'<image x="{item.x:.3f}" y="{item.y:.3f}" width="{item.width:.3f}" height="{item.height:.3f}" '
+                f'href="data:image/jpeg;base64,{packed}"/>'
             )
         else:
             yield _stroke(item, bolder, dash)

@@ -1,0 +1,21 @@
+"""The words that both ends of a rope carry beside its length."""
+
+from datetime import date
+
+from tethera.store import RopeState
+
+_TYPES = {"A": "type A", "B": "type B", "dynamic": "dynamic", "cord": "accessory cord"}
+
+
+def mark_words(rope: RopeState, owner: str, on: date) -> str:
+    """What an end says after its length: the rope's number, what it is, since when in service, whose.
+
+    What nobody declared is left out: an end must not guess a type. A rope not yet in service will be from `on`.
+
+    >>> mark_words(RopeState("UG3", diameter_mm=10.0, rope_type="A"), "Ulvergarth Caving Club", date(2026, 11, 25))
+    'UG3 · 10 mm type A · since 2026 · Ulvergarth Caving Club'
+    """
+    diameter = "" if rope.diameter_mm is None else f"{rope.diameter_mm:g} mm"
+    what = " ".join(part for part in (diameter, _TYPES.get(rope.rope_type or "", "")) if part)
+    since = rope.since.year if rope.since else on.year
+    return " · ".join(part for part in (rope.id, what, f"since {since}", rope.owner or owner) if part)
