@@ -35,8 +35,10 @@ EVENTS = tuple(
     )
 )
 UG = KeptStore("ug", "Ulvergarth Caving Club", EVENTS, {"p1": "Åsa Žák", "p2": None}, {"photos": [{"width": 4}]})
-PHOTOS = (KeptFile("ab/" + "ab" * 32 + ".jpg", len(PHOTO), lambda: io.BytesIO(PHOTO)),)
-KEPT = Kept((UG,), [{"email": "asa@ulvergarth.invalid"}], PHOTOS, "butterfly = 0.44\n")
+PHOTOS = (KeptFile("photos/ab/" + "ab" * 32 + ".jpg", len(PHOTO), lambda: io.BytesIO(PHOTO)),)
+KNOTS = KeptFile("knots.toml", 17, lambda: io.BytesIO(b"butterfly = 0.44\n"))
+ROUTE = KeptFile("routes/Møllers Pot (wet).toml", 0, io.BytesIO)
+KEPT = Kept((UG,), [{"email": "asa@ulvergarth.invalid"}], (*PHOTOS, KNOTS, ROUTE))
 
 
 def written(kept: Kept = KEPT) -> bytes:
@@ -58,9 +60,9 @@ def test_all_that_was_kept_comes_back() -> None:
     assert (told.made, told.version, told.database, told.photos, told.accounts) == (MADE, "1.2.3", True, 1, 1)
     assert [backup.store(each) for each in told.stores] == [UG]
     assert backup.json("accounts.json") == KEPT.accounts
-    assert [b"".join(backup.chunks(name)) for name in backup.photos] == [PHOTO]
-    assert b"".join(backup.chunks("knots.toml")) == b"butterfly = 0.44\n"
-    words = "1 store (ug: 31 events, 2 people), 1 photograph and 1 account"
+    assert backup.files == tuple(each.name for each in KEPT.files)
+    assert [b"".join(backup.chunks(name)) for name in backup.files] == [PHOTO, b"butterfly = 0.44\n", b""]
+    words = "1 store (ug: 31 events, 2 people), 1 photograph, 1 route and 1 account"
     assert told.in_words() == words
 
 
@@ -85,8 +87,8 @@ def test_photographs_that_the_record_names_and_nobody_has_are_told() -> None:
 
 
 def test_a_name_that_could_not_be_restored_is_told_before_it_is_backed_up() -> None:
-    odd = KeptFile("ab/holiday snap.jpg", 3, lambda: io.BytesIO(b"abc"))
-    with pytest.raises(ValueError, match=r"holiday snap\.jpg cannot be kept under this name"):
+    odd = KeptFile("photos/holiday:snap.jpg", 3, lambda: io.BytesIO(b"abc"))
+    with pytest.raises(ValueError, match=r"holiday:snap\.jpg cannot be restored under this name"):
         written(Kept((UG,), None, (odd,)))
 
 
@@ -119,6 +121,10 @@ def set_in_manifest(**values: object) -> Callable[[dict[str, bytes]], object]:
         (lambda m: m.update({"photos/../../x": b"x"}), "which no backup has"),
         (lambda m: m.update({"photos/.hidden": b"x"}), "which no backup has"),
         (lambda m: m.update({"photos/C:\\x": b"x"}), "which no backup has"),
+        (lambda m: m.update({"routes/x. ": b"x"}), "which no backup has"),
+        (lambda m: m.update({"secret-key": b"x"}), "which no backup has"),
+        (lambda m: m.update({"photos/x\ny": b"x"}), "which no backup has"),
+        (lambda m: m.update({"routes/x.toml": b"x"}), "routes/x.toml is in the file, but not in its manifest"),
         (lambda m: m.update({"manifest.json": b"{"}), "manifest.json is not whole JSON"),
         (lambda m: m.update({"manifest.json": b"[]"}), "does not say what a backup's should"),
         (lambda m: m.update({"manifest.json": b"[" * 99_999}), "manifest.json is not whole JSON"),
@@ -168,7 +174,7 @@ def test_one_byte_changed_anywhere_is_told_or_changes_nothing() -> None:
             continue
         # What no sum covers: the date of an entry and its like.
         assert [backup.store(each) for each in backup.manifest.stores] == before
-        assert [b"".join(backup.chunks(name)) for name in backup.photos] == [PHOTO]
+        assert [b"".join(backup.chunks(name)) for name in backup.files] == [PHOTO, b"butterfly = 0.44\n", b""]
     assert found > 300
 
 
@@ -205,8 +211,9 @@ def test_entries_that_lie_over_each_other_are_told() -> None:
 
 def test_progress_is_told_from_nothing_to_all() -> None:
     told: list[tuple[int, int]] = []
+    total = len(PHOTO) + 17 + 1
     write_backup(io.BytesIO(), KEPT, made=MADE, version="1", progress=lambda done, total, _: told.append((done, total)))
-    assert (told[0], told[-1]) == ((0, len(PHOTO) + 1), (len(PHOTO) + 1, len(PHOTO) + 1))
+    assert (told[0], told[-1]) == ((0, total), (total, total))
 
 
 def test_a_manifest_of_a_store_in_files_speaks_of_no_accounts() -> None:

@@ -28,6 +28,7 @@ def build() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"tethera {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True, title="commands")
     _store_commands(commands)
+    _exchange_commands(commands)
     _route_commands(commands)
     _other_commands(commands)
     return parser
@@ -54,7 +55,7 @@ def _store_commands(commands: _Commands) -> None:
         "bring ropes in from a spreadsheet as it is, each doubtful cell shown first",
         "tethera import ropes.xlsx --code UG --owner 'Ulvergarth Caving Club' --dry-run",
     )
-    command.add_argument("file", help="spreadsheet: .xlsx, .xls, .ods or .csv")
+    command.add_argument("file", help="spreadsheet: .xlsx, .xls, .ods or .csv; or a store exported by tethera")
     command.add_argument("--dry-run", action="store_true", help="show what would be recorded, record nothing")
     command.add_argument("--sheet", help="name of the sheet, if the file has several (else the first with ropes)")
     command.add_argument("--code", help="letters before each rope's number, for a new store: UG gives UG1")
@@ -84,6 +85,37 @@ def _store_commands(commands: _Commands) -> None:
     command.add_argument("what", nargs="?", help="what was done, as washed, measured, retired; leave out to list them")
     command.add_argument("words", nargs="*", help="rope numbers, then details as name=value")
     command.add_argument("--on", help="when it happened: a day, a month or a year (else today)")
+    _store_options(command)
+
+
+def _exchange_commands(commands: _Commands) -> None:
+    command = _command(
+        commands,
+        "export",
+        "exchange:export",
+        "write all that happened in a store into one file, to read elsewhere or to bring back",
+        "tethera export --out ulvergarth.xlsx",
+    )
+    command.add_argument("--out", required=True, metavar="FILE", help="where to write, .jsonl, .xlsx or .csv")
+    command.add_argument("--as", dest="form", choices=("jsonl", "xlsx", "csv"), help="form (else the name's ending)")
+    _store_options(command)
+    command = _command(
+        commands,
+        "backup",
+        "backup:write",
+        "write everything of the store's folder into one zip file: records, photographs, accounts",
+        "tethera backup --out ulvergarth.zip",
+    )
+    command.add_argument("--out", metavar="FILE", help="where to write (tethera-backup-DAY-TIME.zip)")
+    _store_options(command)
+    command = _command(
+        commands,
+        "restore",
+        "backup:restore",
+        "make a new folder from a backup, after checking all of it",
+        "tethera restore ulvergarth.zip --store ulvergarth",
+    )
+    command.add_argument("file", help="backup written by tethera backup")
     _store_options(command)
 
 

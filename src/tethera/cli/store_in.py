@@ -113,12 +113,18 @@ def _list_events(words: argparse.Namespace) -> int:
 
 
 def import_spreadsheet(words: argparse.Namespace) -> int:
-    """Bring ropes in from a spreadsheet: every doubtful cell shown, then all recorded or nothing."""
+    """Bring in ropes from a spreadsheet, every doubtful cell shown, or a store from its export; all or nothing."""
+    from tethera.cli import exchange
     from tethera.cli.importing import bring_in
+    from tethera.store.exchange import form_of
 
     path = Path(words.file)
     if not path.is_file():
         raise WrongInput(f"{words.file}: there is no such file.")
+    with path.open("rb") as file:
+        form = form_of(file)
+    if form is not None:
+        return exchange.bring_back(path, form, words)
     answer = bring_in(path, words)
     if words.json:
         print(json.dumps(answer.as_mapping(encode_event), indent=2, ensure_ascii=False))

@@ -76,10 +76,12 @@ __all__ = [
     "addition",
     "counted",
     "form_of",
+    "from_lines",
     "lacking_photos",
     "log_lines",
     "read_export",
     "read_names",
+    "to_lines",
     "write_backup",
     "write_export",
 ]

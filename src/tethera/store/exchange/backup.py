@@ -22,12 +22,13 @@ from tethera.store.exchange.lines import from_lines, log_lines
 from tethera.store.log import Recorded
 
 FORM = 1
-MANIFEST, ACCOUNTS, KNOTS = "manifest.json", "accounts.json", "knots.toml"
+MANIFEST, ACCOUNTS = "manifest.json", "accounts.json"
 _STORE_FILES = ("events.jsonl", "people.json", "about.json")
-_SAFE = r"[A-Za-z0-9_][A-Za-z0-9_.-]{0,99}"
+#: One part of a file's name: no slash, backslash or colon, nothing hidden, no end that some systems take away.
+_SAFE = r"\w[\w .,()'&+-]{0,98}(?<![ .])"
+_FILE = rf"knots\.toml|routes/{_SAFE}|photos/({_SAFE}/){{0,3}}{_SAFE}"
 _MEMBER = re.compile(
-    r"manifest\.json|accounts\.json|knots\.toml|stores/[a-z0-9][a-z0-9_-]{0,29}/(events\.jsonl|people\.json|about\.json)"
-    rf"|photos/({_SAFE}/){{0,3}}{_SAFE}"
+    r"manifest\.json|accounts\.json|stores/[a-z0-9][a-z0-9_-]{0,29}/(events\.jsonl|people\.json|about\.json)|" + _FILE
 )
 _CHUNK = 1024 * 1024
 _MOST_MANIFEST, _MOST_RECORD, _MOST_PHOTO = 256 * 1024**2, 4 * 1024**3, 256 * 1024**2
@@ -59,7 +60,7 @@ class KeptStore:
 
 @dataclass(frozen=True)
 class KeptFile:
-    """A file copied as it is: its name below its folder, its size [bytes], and how to open it."""
+    """A file copied as it is: its name in the folder, as photos/ab/abcd.jpg, its size [bytes], and how to open it."""
 
     name: str
     size: int
@@ -68,12 +69,11 @@ class KeptFile:
 
 @dataclass(frozen=True)
 class Kept:
-    """All of an installation. `accounts` is None where the store is kept in files, without pages."""
+    """All of an installation: its stores, its accounts (None where it has no pages), its photographs and routes."""
 
     stores: Sequence[KeptStore]
     accounts: Sequence[Mapping[str, Any]] | None = None
-    photos: Sequence[KeptFile] = ()
-    knots: str | None = None
+    files: Sequence[KeptFile] = ()
 
 
 @dataclass(frozen=True)
@@ -94,15 +94,16 @@ class Manifest:
             f"{each['slug']}: {counted(each['events'], 'event')}, {counted(each['people'], 'person', 'people')}"
             for each in self.stores
         )
+        routes = sum(each.startswith("routes/") for each in self.members)
         told = [f"{counted(len(self.stores), 'store')} ({stores})", counted(self.photos, "photograph")]
-        if self.database:
-            told.append(counted(self.accounts, "account"))
+        told += [counted(routes, "route")] if routes else []
+        told += [counted(self.accounts, "account")] if self.database else []
         return f"{', '.join(told[:-1])} and {told[-1]}"
 
 
 def lacking_photos(kept: Kept) -> tuple[str, ...]:
     """Sums of photographs and papers that the record names and that are not among the files."""
-    there = " ".join(each.name for each in kept.photos)
+    there = " ".join(each.name for each in kept.files)
     named = (each.event.sha256 for s in kept.stores for each in s.events if isinstance(each.event, DocumentAttached))
     return tuple(each for each in dict.fromkeys(named) if each not in there)
 
@@ -111,26 +112,25 @@ def write_backup(
     file: IO[bytes], kept: Kept, *, made: datetime, version: str, progress: Progress | None = None
 ) -> Manifest:
     """Write everything into one zip file, member after member, in little memory."""
-    total = sum(each.size for each in kept.photos) + 1
+    total = sum(each.size for each in kept.files) + 1
     members: dict[str, dict[str, Any]] = {}
     with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
         for name, chunks in _members(kept):
             members[name] = _add(archive, name, chunks, zipfile.ZIP_DEFLATED)
         done = 0
-        for photo in kept.photos:
-            name = f"photos/{photo.name}"
+        for each in kept.files:
             if progress:
-                progress(done, total, photo.name)
-            with photo.open() as opened:
-                # Pictures are packed already: to try again only costs time.
-                members[name] = _add(archive, name, iter(lambda: opened.read(_CHUNK), b""), zipfile.ZIP_STORED)
-            done += photo.size
+                progress(done, total, each.name)
+            # Pictures are packed already: to try again only costs time.
+            packing = zipfile.ZIP_STORED if each.name.startswith("photos/") else zipfile.ZIP_DEFLATED
+            with each.open() as opened:
+                members[each.name] = _add(archive, each.name, iter(lambda: opened.read(_CHUNK), b""), packing)
+            done += each.size
+        photos = sum(each.name.startswith("photos/") for each in kept.files)
         stores = tuple(
             {"slug": s.slug, "name": s.name, "events": len(s.events), "people": len(s.names)} for s in kept.stores
         )
-        told = Manifest(
-            *(made, version, kept.accounts is not None, stores, len(kept.photos), len(kept.accounts or ()), members)
-        )
+        told = Manifest(*(made, version, kept.accounts is not None, stores, photos, len(kept.accounts or ()), members))
         _add(archive, MANIFEST, [_json(_manifest_mapping(told))], zipfile.ZIP_DEFLATED)
     if progress:
         progress(total, total, "")
@@ -144,13 +144,11 @@ def _members(kept: Kept) -> Iterator[tuple[str, Iterable[bytes]]]:
         yield f"stores/{store.slug}/about.json", [_json(dict(store.about))]
     if kept.accounts is not None:
         yield ACCOUNTS, [_json(list(kept.accounts))]
-    if kept.knots is not None:
-        yield KNOTS, [kept.knots.encode()]
 
 
 def _add(archive: zipfile.ZipFile, name: str, chunks: Iterable[bytes], packing: int) -> dict[str, Any]:
     if not _MEMBER.fullmatch(name):
-        raise ValueError(f"{name} cannot be kept under this name: letters, digits, “.”, “-” and “_” only")
+        raise ValueError(f"{name} cannot be restored under this name. Give it one of plain letters and digits")
     entry = zipfile.ZipInfo(name, _FIXED_DATE)
     entry.compress_type, entry.external_attr = packing, 0o600 << 16
     digest, size = hashlib.sha256(), 0
@@ -243,9 +241,9 @@ class Backup:
         return KeptStore(told["slug"], told["name"], events, names, about)
 
     @property
-    def photos(self) -> tuple[str, ...]:
-        """The members that are photographs and papers."""
-        return tuple(each for each in self.manifest.members if each.startswith("photos/"))
+    def files(self) -> tuple[str, ...]:
+        """The members that were files of the folder: photographs and papers, routes, knots."""
+        return tuple(each for each in self.manifest.members if re.fullmatch(_FILE, each))
 
 
 def _check_names(entries: Sequence[zipfile.ZipInfo]) -> None:
@@ -270,7 +268,7 @@ def _check_members(manifest: Manifest, sizes: Mapping[str, int]) -> None:
         raise UnreadableBackup(f"{told}. Use another backup.")
     wanted = {f"stores/{each['slug']}/{name}" for each in manifest.stores for name in _STORE_FILES}
     wanted |= {ACCOUNTS} if manifest.database else set()
-    if wanted != {each for each in said if not each.startswith("photos/")} - {KNOTS}:
+    if wanted != {each for each in said if not re.fullmatch(_FILE, each)}:
         raise UnreadableBackup("The manifest and the parts of the file do not fit together. Use another backup.")
     for name, entry in manifest.members.items():
         most = _MOST_PHOTO if name.startswith("photos/") else _MOST_RECORD
@@ -294,6 +292,8 @@ def _read_manifest(content: bytes) -> Manifest:
         if not all(type(each) is int and each >= 0 for each in counts) or not all(isinstance(w, str) for w in words):
             raise TypeError
         made = datetime.fromisoformat(value["made"])
+        if made.tzinfo is None:
+            raise ValueError
         return Manifest(
             *(made, value["version"], value["kept_in"] == "database", stores, value["photos"], value["accounts"]),
             members,

@@ -1,0 +1,167 @@
+"""What an installation keeps: taken out for a backup, put back by a restore, and an export brought into a store.
+
+A model is kept or is named in NOT_KEPT with the reason; a test walks all models.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Any
+
+from tethera.store.exchange import Exported, Kept, KeptFile, KeptStore, addition
+from tethera.web.installation import PHOTOS_NAME
+
+if TYPE_CHECKING:
+    from django.db.models import Model
+
+    from tethera.web.store.models import Store
+
+KEPT = ("accounts.Account", "accounts.Membership", "store.Store", "store.LoggedEvent", "store.Person", "store.Photo")
+NOT_KEPT = {
+    "accounts.Invitation": "a link that ends after some days; the keeper sends a new one",
+    "store.Acknowledged": "knows a form that was sent twice; the forms of then are gone",
+    "work.Work": "long work and its files, of which nothing is left to do",
+}
+
+
+def files_of(folder: Path) -> Iterator[KeptFile]:
+    """Photographs and papers, routes and knots of a store's folder; hidden files are not its own."""
+    for path in sorted((*folder.glob("knots.toml"), *folder.glob("routes/*"), *folder.glob(f"{PHOTOS_NAME}/**/*"))):
+        name = path.relative_to(folder).as_posix()
+        if path.is_file() and not path.is_symlink() and not any(part.startswith(".") for part in name.split("/")):
+            yield KeptFile(name, path.stat().st_size, partial(_open, path))
+
+
+def _open(path: Path) -> IO[bytes]:
+    return path.open("rb")
+
+
+def kept(folder: Path) -> Kept:
+    """All that the installation keeps. The record is read first: whom and what it names is there by then."""
+    from tethera.web.store.models import Store
+
+    stores = [_store_out(each) for each in Store.objects.order_by("slug")]
+    return Kept(stores, accounts_out(), tuple(files_of(folder)))
+
+
+def _store_out(store: "Store") -> KeptStore:
+    from tethera.web.store.log import DatabaseLog
+    from tethera.web.store.people import DatabasePeople
+
+    events = DatabaseLog(store.pk).read()
+    about = {"store": _row_out(store, but=("length",)), "photos": [_row_out(each) for each in store.photos.all()]}
+    return KeptStore(store.slug, store.name, events, DatabasePeople(store.pk).names(), about)
+
+
+def accounts_out() -> list[dict[str, Any]]:
+    """Every account with what it is in which store. Of passwords only what they are checked against."""
+    from tethera.web.accounts.models import Account, Membership
+
+    def memberships(account: Account) -> list[dict[str, Any]]:
+        rows = Membership.objects.filter(account=account).select_related("store").order_by("pk")
+        return [{"store": each.store.slug, **_row_out(each)} for each in rows]
+
+    return [{**_row_out(each), "memberships": memberships(each)} for each in Account.objects.order_by("pk")]
+
+
+def put_back(stores: Sequence[KeptStore], accounts: Sequence[Mapping[str, Any]]) -> None:
+    """Fill an empty database, all or nothing; ValueError when there is something already or a row cannot be read."""
+    from django.db import transaction
+
+    from tethera.web.accounts.models import Account
+    from tethera.web.store.models import Store
+
+    with transaction.atomic():
+        if Store.objects.exists() or Account.objects.exists():
+            raise ValueError("The database holds a store or an account already. Restore into an empty one.")
+        for each in stores:
+            _store_in(each)
+        accounts_in(accounts)
+
+
+def _store_in(kept_store: KeptStore) -> None:
+    from tethera.web.store.log import DatabaseLog
+    from tethera.web.store.models import Person, Photo, Store
+
+    about = kept_store.about
+    store = _row_in(Store, {**about.get("store", {}), "slug": kept_store.slug, "name": kept_store.name})
+    DatabaseLog(store.pk).append(0, kept_store.events)
+    Person.objects.bulk_create(Person(store=store, key=key, name=name) for key, name in kept_store.names.items())
+    for photo in about.get("photos", ()):
+        _row_in(Photo, photo, store=store)
+
+
+def accounts_in(accounts: Sequence[Mapping[str, Any]]) -> None:
+    """Make accounts and their memberships as they were; the stores are there already."""
+    from tethera.web.accounts.models import Account, Membership
+    from tethera.web.store.models import Store
+
+    for each in accounts:
+        account = _row_in(Account, {name: value for name, value in each.items() if name != "memberships"})
+        for row in each.get("memberships", ()):
+            store = Store.objects.get(slug=row["store"])
+            told = {name: value for name, value in row.items() if name != "store"}
+            _row_in(Membership, told, account=account, store=store)
+
+
+def _fields(model: "type[Model]") -> dict[str, Any]:
+    """The fields of a model that say something by themselves."""
+    return {f.name: f for f in model._meta.concrete_fields if not f.primary_key and not f.is_relation}
+
+
+def _row_out(row: "Model", but: Sequence[str] = ()) -> dict[str, Any]:
+    plain = {}
+    for name, field in _fields(type(row)).items():
+        value = field.value_from_object(row)
+        plain[name] = value if value is None or isinstance(value, bool | int | str) else field.value_to_string(row)
+    return {name: value for name, value in plain.items() if name not in but}
+
+
+def _row_in(model: "type[Model]", told: Mapping[str, Any], **related: Any) -> Any:
+    from django.core.exceptions import ValidationError
+
+    known = _fields(model)
+    unknown = sorted(told.keys() - known.keys())
+    if unknown:
+        raise ValueError(f"{model.__name__} has no “{unknown[0]}”: a newer Tethera wrote the backup. Update Tethera.")
+    try:
+        values = {name: known[name].to_python(value) for name, value in told.items()}
+    except ValidationError as error:
+        raise ValueError(f"{model.__name__}: {' '.join(error.messages)}") from None
+    row = model._default_manager.create(**values, **related)
+    # Moments that a new row sets itself are those of the old one.
+    model._default_manager.filter(pk=row.pk).update(**values)
+    return row
+
+
+def bring_back(slug: str, brought: Exported) -> Exported:
+    """Add to a store of the database what an export holds beyond it; gives what was added. See `exchange.addition`."""
+    from django.db import transaction
+
+    from tethera.web.store.log import DatabaseLog
+    from tethera.web.store.models import Person, Store
+    from tethera.web.store.people import DatabasePeople
+
+    with transaction.atomic():
+        store = Store.objects.select_for_update().get(slug=slug)
+        log, names = DatabaseLog(store.pk), DatabasePeople(store.pk).names()
+        have = log.read()
+        added = addition(have, names, brought)
+        log.append(len(have), added.events)
+        for key, name in added.names.items():
+            Person.objects.update_or_create(store=store, key=key, defaults={"name": name})
+        if not have:
+            _keep_members(store, names, added.names)
+    return added
+
+
+def _keep_members(store: "Store", before: Mapping[str, str | None], now: Mapping[str, str | None]) -> None:
+    """Members of a store that was empty get the id that their name has in what was brought in."""
+    from tethera.web.accounts.models import Membership
+    from tethera.web.store.people import DatabasePeople
+
+    for membership in Membership.objects.filter(store=store).select_related("account"):
+        name = before.get(membership.person)
+        if name and now.get(membership.person) != name:
+            membership.person = DatabasePeople(store.pk).id_of(name)
+            membership.save(update_fields=["person"])
