@@ -48,6 +48,7 @@ from tethera.store.file_log import (
     DamagedLog,
     FileLog,
 )
+from tethera.store.import_by_hand import MEANINGS, ByHand
 from tethera.store.life import LifeLine, life
 from tethera.store.log import (
     EventLog,
@@ -77,16 +78,19 @@ from tethera.store.spreadsheet import Doubt, ImportReading, LeftOut, rows_to_eve
 from tethera.store.state import (
     Entry,
     Fold,
+    by_number,
 )
 from tethera.store.weighing import Weight, weight
 
 __all__ = [
     "DEFAULT_CODE",
     "EVENT_KINDS",
+    "MEANINGS",
     "Booked",
     "Booking",
     "BookingReleased",
     "Bought",
+    "ByHand",
     "Chained",
     "Cleared",
     "Corrected",
@@ -139,6 +143,7 @@ __all__ = [
     "age_counts_from",
     "age_years",
     "agree_cm",
+    "by_number",
     "decode_event",
     "decode_recorded",
     "encode_event",

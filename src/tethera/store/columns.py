@@ -56,18 +56,22 @@ class Columns:
         told = {}
         for name, place in self.places.items():
             letter = cell_address(0, place)[:-1]
-            heading = rows[self.heading_row][place] if self.heading_row is not None else None
+            heading = self._heading(place, rows)
             told[name] = f"{letter} “{heading}”" if heading is not None else letter
         for more in self.lengths[1:] if self.heading_row is not None else ():
-            told["length"] += f", {cell_address(0, more.place)[:-1]} “{rows[self.heading_row or 0][more.place]}”"
+            told["length"] += f", {cell_address(0, more.place)[:-1]} “{self._heading(more.place, rows)}”"
         if self.heading_row is not None and len(self.states) + ("state" in told) > 1:
-            headings = rows[self.heading_row]
-            told["state"] = ", ".join(f"{cell_address(0, p)[:-1]} “{headings[p]}”" for p in sorted(self.states))
+            headings = ((p, self._heading(p, rows)) for p in sorted(self.states))
+            told["state"] = ", ".join(f"{cell_address(0, p)[:-1]} “{heading}”" for p, heading in headings)
         return told
+
+    def _heading(self, place: int, rows: Sequence[Row]) -> Cell:
+        headings = rows[self.heading_row] if self.heading_row is not None else ()
+        return headings[place] if place < len(headings) else None
 
     def is_place(self, column: int, rows: Sequence[Row]) -> bool:
         """Whether the heading of a column asks where a rope is."""
-        heading = words(rows[self.heading_row][column]) if self.heading_row is not None else ""
+        heading = words(self._heading(column, rows))
         return bool(re.fullmatch(r"(where|location|place|kept|kept at|stored|stored at).*", heading.lower()))
 
     def remarks(self, width: int) -> tuple[int, ...]:

@@ -11,6 +11,7 @@ from tethera.store.already import Already
 from tethera.store.columns import Columns, Row, guess_columns, is_length
 from tethera.store.conditions import Told, condition
 from tethera.store.events import Condition, Event, RecordedAsFound
+from tethera.store.import_by_hand import ByHand, chosen_columns, read_as
 from tethera.store.length_columns import words
 from tethera.store.register import DEFAULT_CODE
 from tethera.store.rope_state import RopeState
@@ -39,7 +40,8 @@ class LeftOut:
 class ImportReading:
     """What a spreadsheet becomes. `columns` says which column was taken for what, `unknown` which for nothing.
 
-    `again` counts the rows left out because an earlier import brought them in.
+    `again` counts the rows left out because an earlier import brought them in. For who shows the sheet: `made` are
+    the ropes of each row, `read_as` what each column was taken for, `rows` the sheet as it was read; all count from 0.
     """
 
     events: tuple[Event, ...]
@@ -48,6 +50,10 @@ class ImportReading:
     columns: Mapping[str, str]
     unknown: tuple[str, ...] = ()
     again: int = 0
+    made: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
+    read_as: Mapping[int, str] = field(default_factory=dict)
+    heading_row: int | None = None
+    rows: tuple[Row, ...] = ()
 
 
 def rows_to_events(
@@ -60,25 +66,38 @@ def rows_to_events(
     source: str = "spreadsheet",
     brought: Iterable[RecordedAsFound] = (),
     known: Iterable[RopeState] = (),
+    by_hand: ByHand | None = None,
 ) -> ImportReading:
     """Read the rows of a sheet, the first being its row 1.
 
     `happened` is the day of taking over, `code` the letters before each number, `taken` numbers already in the store.
     `brought` is what was brought in before: a row of the same file with the very same cells is left out. `known` are
-    the ropes of the store: a row that looks like one of them is doubted.
+    the ropes of the store: a row that looks like one of them is doubted. `by_hand` is what the keeper changed before;
+    the record keeps what the sheet said as well.
     """
-    columns = guess_columns(rows)
-    reader = _Reader(rows, columns, code, set(taken), owner, source, happened, Already(brought, known))
-    if "length" not in columns.places:
-        return ImportReading((), (), (LeftOut(1, "", "no column of lengths was found in this sheet"),), {})
-    reader.read()
+    by_hand = by_hand or ByHand()
+    written = by_hand.longer(rows)
+    shown = by_hand.applied(written)
+    columns = chosen_columns(guess_columns(shown), shown, by_hand.columns)
+    reader = _Reader(
+        *(shown, columns, code, set(taken), owner, source, happened, Already(brought, known)),
+        *(written, by_hand, len(rows)),
+    )
+    if "length" in columns.places:
+        reader.read()
+    else:
+        reader.left_out.append(LeftOut(1, "", "no column of lengths was found in this sheet"))
     return ImportReading(
         tuple(reader.events),
         tuple(reader.doubts),
         tuple(reader.left_out),
-        columns.described(rows),
-        columns.unknown,
+        columns.described(shown) if "length" in columns.places else {},
+        columns.unknown if "length" in columns.places else (),
         reader.again,
+        reader.made,
+        read_as(columns),
+        columns.heading_row,
+        tuple(shown),
     )
 
 
@@ -96,7 +115,11 @@ class _Reader:
     source: str
     happened: PartialDate
     already: Already
+    written: Sequence[Row]
+    by_hand: ByHand
+    length: int
     again: int = 0
+    made: dict[int, tuple[str, ...]] = field(default_factory=dict)
     events: list[Event] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
@@ -128,7 +151,7 @@ class _Reader:
         return True
 
     def _source(self, number: int) -> str:
-        return f"{self.source}, row {number + 1}"
+        return f"{self.source}, row {self.by_hand.row_of_the_sheet(number, self.length) + 1}"
 
     def _text(self, number: int) -> str:
         return " ".join(text for cell in self.rows[number] if (text := words(cell)))
@@ -150,7 +173,9 @@ class _Reader:
             return False
         why = None
         heading = self.columns.heading_row
-        if heading is not None and text == self._text(heading):
+        if number in self.by_hand.without:
+            why = "left out by hand"
+        elif heading is not None and text == self._text(heading):
             why = "the headings again"
         elif re.match(r"(sub)?-?\s*totals?\b|sum\b", text.lower()):
             why = "a total"
@@ -233,6 +258,7 @@ class _Reader:
             self._doubt(number, "length", f"{', '.join(ids)}, each {shown}", [found])
         self._doubt(number, "length", shown, length.findings)
         values = self._values(number)
+        self.made[number] = tuple(ids)
         for rope in ids:
             event = RecordedAsFound(rope=rope, happened=self.happened, length_cm=length.value, **values)
             self.events.append(event)
@@ -266,7 +292,8 @@ class _Reader:
             self._doubt_age(number, values)
         values["written"] = tuple(self._written(number))
         values["source"] = self._source(number)
-        values["note"] = words(self._cell(number, "remarks"))
+        told = (words(self._cell(number, "remarks")), self.by_hand.told(self.written, number))
+        values["note"] = " ".join(each for each in told if each)
         return values
 
     def _condition(self, number: int) -> Condition:
@@ -303,7 +330,8 @@ class _Reader:
             self._doubt(number, dated[0], "age not known", [found])
 
     def _written(self, number: int) -> Iterator[str]:
-        for cell in self.rows[number]:
+        """What the sheet said, whatever was corrected since."""
+        for cell in self.written[number]:
             if text := words(cell):
                 yield text
 
