@@ -1,5 +1,10 @@
 """Addresses of these pages, below the store's own."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from tethera.web.preparation import views
+
+urlpatterns: list[URLPattern] = [
+    path("preparation", views.preparation, name="preparation"),
+    path("preparation/<slug:word>", views.step, name="preparation-step"),
+]

@@ -1,0 +1,90 @@
+"""Measuring: choose a rope, count it off with wet hands, record what two counts agree on."""
+
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from tethera.basics import label_m
+from tethera.store import RopeState, UnknownRope, Weighed, agree_cm
+from tethera.web.accounts.roles import May
+from tethera.web.accounts.visit import Visit, page
+from tethera.web.measuring.by_weight import alarm, said_by_weight
+from tethera.web.measuring.forms import MeasureForm
+from tethera.web.paper.templatetags.paper import shown_length
+
+#: Findings that a count answers.
+_BY_COUNTING = {"never-measured", "length-unknown", "mark-overstates"}
+
+
+@page(May.PREPARE)
+def choose(visit: Visit) -> HttpResponse:
+    """Which rope: its number, typed or scanned, or one of those that wait for it."""
+    words = visit.request.GET.get("number", "").strip()
+    problem = ""
+    if words:
+        try:
+            return redirect("measure-rope", visit.store.slug, visit.register.find(words))
+        except UnknownRope as unknown:
+            problem = str(unknown)
+    waiting = [rope for rope in visit.ropes if rope.state == "in preparation" and "measure" in rope.waits]
+    doubted = [
+        rope
+        for rope in visit.ropes
+        if rope.state in ("ready", "in preparation", "set aside")
+        and rope not in waiting
+        and any(each.code in _BY_COUNTING for each in rope.findings)
+    ]
+    done = next((rope for rope in visit.ropes if rope.id == visit.request.GET.get("done")), None)
+    context = {"waiting": waiting, "doubted": doubted, "problem": problem, "words": words, "done": done}
+    return visit.page("measuring/choose.html", context, status=422 if problem else 200)
+
+
+@page(May.PREPARE, post=May.PREPARE)
+def measure(visit: Visit, number: str) -> HttpResponse:
+    """Count off one rope. A phone sends its counts when it has a signal, and is answered in a few words."""
+    rope = visit.rope(number)
+    if visit.request.method != "POST":
+        return _measure_page(visit, rope, MeasureForm(visit=visit))
+    from_phone = visit.request.headers.get("X-Kept") == "phone"
+    counted_by = visit.request.POST.get("counted_by", "")
+    if counted_by and counted_by != visit.membership.person:
+        told = _("{name} counted this. Sign in as {name} to record it.").format(name=visit.name(counted_by))
+        return JsonResponse({"told": told, "keep": True}, status=409)
+    form = MeasureForm(visit.request.POST, visit=visit)
+    if not form.is_valid():
+        if from_phone:
+            told = " ".join(str(each) for errors in form.errors.values() for each in errors)
+            return JsonResponse({"told": told, "keep": True}, status=422)
+        return _measure_page(visit, rope, form, status=422)
+    life = [each.event for each in visit.register.events(rope.id)]
+    events = form.events(rope.id)
+    findings = visit.record(events)
+    done = _told(visit, rope.id, form)
+    for weighed in (each for each in events if isinstance(each, Weighed)):
+        done = f"{done} {said_by_weight(rope, life, weighed, form.settled().length_cm)}".strip()
+        findings += alarm(rope, life, weighed, form.settled().length_cm)
+    if from_phone and visit.request.POST.get("later"):
+        # Sent long after: the page it comes from shows the answer itself.
+        return JsonResponse({"told": " ".join([done, *(str(each) for each in findings)])})
+    visit.tell(done, findings)
+    after = f"{reverse('measure', args=[visit.store.slug])}?done={rope.id}"
+    return JsonResponse({"next": after}) if from_phone else redirect(after)
+
+
+def _measure_page(visit: Visit, rope: RopeState, form: MeasureForm, status: int = 200) -> HttpResponse:
+    wet = "dry" in rope.waits or "wash" in rope.waits
+    context = {"rope_state": rope, "form": form, "agree_cm": agree_cm(), "wet": wet}
+    return visit.page("measuring/measure.html", context, status=status)
+
+
+def _told(visit: Visit, number: str, form: MeasureForm) -> str:
+    """What was recorded, which counts decided, and what a mark may now say."""
+    units, settled = visit.membership.account.units, form.settled()
+    told = _("{rope} measures ({length}).").format(rope=number, length=shown_length(settled.length_cm, units))
+    try:
+        may_say = label_m(settled.length_cm, visit.register.store_rules().label_keeps_back_percent)
+        mark = _("Its mark may say ({length}).").format(length=f"{may_say}\u202fm")
+    except ValueError:
+        mark = _("It is too short for a mark in whole metres.")
+    return " ".join(each for each in (told, settled.said, mark) if each)
