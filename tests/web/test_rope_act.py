@@ -93,8 +93,8 @@ def test_every_act_has_its_screen_with_one_button_that_says_what_happens(club: C
     [
         ("weighed", {"mass_g": "a lot"}, "“a lot” is no weight", 'value="a lot"'),
         ("weighed", {"mass_g": "120"}, "could be kg or g", 'value="120"'),
-        ("marked", {"length_m": "many"}, "Enter a whole number", 'value="many"'),
-        ("set-aside", {"reason": "", "note": "see the photo"}, "This field is required", "see the photo"),
+        ("marked", {"length_m": "many"}, "Write a whole number", 'value="many"'),
+        ("set-aside", {"reason": "", "note": "see the photo"}, "This is missing.", "see the photo"),
         ("washed", {"happened": "yesterdayish", "soap": "pure"}, "not a date that can be read", 'value="pure"'),
         ("used", {"days": "0", "pitch": "First"}, "greater than or equal to 1", 'value="First"'),
         ("cut", {"piece_1": "30/40", "reason": "worn"}, "Split the row or pick one", 'value="worn"'),

@@ -28,7 +28,7 @@ def test_the_keeper_retires_it_with_a_reason_in_the_trades_words(club: Club) -> 
 def test_another_reason_must_be_written(club: Club) -> None:
     club.ready("UG1")
     before = club.events()
-    for told, said in (({}, "This field is required"), ({"choice": "own"}, "Write the reason.")):
+    for told, said in (({}, "This is missing."), ({"choice": "own"}, "Write the reason.")):
         answer = send(club, club.keeper, **told)
         assert answer.status_code == 400
         assert said in answer.content.decode()

@@ -100,3 +100,19 @@ class PicturesField(forms.FileField):
         if len(files) > self.most:
             raise forms.ValidationError(_("At most {most} at once. Send the rest afterwards.").format(most=self.most))
         return [super(PicturesField, self).clean(each, initial) for each in files]
+
+
+def say_plainly(form: forms.BaseForm) -> None:
+    """Errors of a form's fields in plain words: what is wrong and what to do."""
+    for field in form.fields.values():
+        field.error_messages["required"] = _("This is missing. Write it, or choose it.")
+        if isinstance(field, forms.IntegerField):
+            field.error_messages["invalid"] = _("Write a number, as 10.5.")
+            if not isinstance(field, forms.FloatField | forms.DecimalField):
+                field.error_messages["invalid"] = _("Write a whole number, as 30.")
+        elif isinstance(field, forms.FileField):
+            field.error_messages["empty"] = _("That file is empty. Choose another.")
+        elif isinstance(field, forms.DateField):
+            field.error_messages["invalid"] = _("Write the day as 2026-12-05.")
+        elif isinstance(field, forms.ChoiceField):
+            field.error_messages["invalid_choice"] = _("That is none of the choices. Choose again.")

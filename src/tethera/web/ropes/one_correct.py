@@ -14,6 +14,7 @@ from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.templatetags.paper import shown_length
 from tethera.web.ropes.one_event_form import EventForm, ropes_of
 from tethera.web.ropes.one_life import shown
+from tethera.web.store.models import Acknowledged
 
 
 class StruckForm(forms.Form):
@@ -28,14 +29,16 @@ def correct(visit: Visit, number: str, event: int) -> HttpResponse:
     state = visit.rope(number)
     written, standing = _entry(visit, state, event)
     _check_may(visit, written, standing)
-    if visit.request.method != "POST":
-        return _page(visit, state, event, EventForm(event=standing or written, visit=visit))
+    typed = visit.request.POST if visit.request.method == "POST" else None
+    form = EventForm(typed, event=standing or written, visit=visit, struck=standing is None)
+    if typed is None:
+        return _page(visit, state, event, form)
+    if _sent(visit):
+        return redirect("rope", visit.store.slug, state.id)
     if moved := _moved(visit, event):
-        form = EventForm(visit.request.POST, event=standing or written, visit=visit)
         return _page(visit, state, event, form, moved, 409)
-    if "struck" in visit.request.POST:
-        return _strike(visit, state, event, standing or written)
-    form = EventForm(visit.request.POST, event=standing or written, visit=visit)
+    if "struck" in typed:
+        return _strike(visit, state, event, form)
     if not form.is_valid() or form.replacement is None:
         return _page(visit, state, event, form, status=400)
     return _record(visit, state, Corrected(
@@ -44,10 +47,9 @@ def correct(visit: Visit, number: str, event: int) -> HttpResponse:
     ))  # fmt: skip
 
 
-def _strike(visit: Visit, state: RopeState, event: int, standing: Event) -> HttpResponse:
+def _strike(visit: Visit, state: RopeState, event: int, form: EventForm) -> HttpResponse:
     why = StruckForm(visit.request.POST)
     if not why.is_valid():
-        form = EventForm(visit.request.POST, event=standing, visit=visit)
         form.full_clean()
         form.errors.clear()
         form.add_error("reason", _("Say why it did not happen: that stays beside it."))
@@ -90,18 +92,14 @@ def _moved(visit: Visit, number: int) -> str:
     seen = visit.request.POST.get("seen", "")
     log = visit.opened.log.read_so_far()
     since = log[int(seen) :] if seen.isdigit() and len(seen) < 12 else ()
-    token = visit.request.POST.get("once", "")
-    if any(isinstance(each.event, Corrected) and each.event.event == number for each in since) and not _sent(
-        visit, token
-    ):
+    if any(isinstance(each.event, Corrected) and each.event.event == number for each in since):
         return _("Somebody corrected this meanwhile. Look at what stands now, then correct it again if it is wrong.")
     return ""
 
 
-def _sent(visit: Visit, token: str) -> bool:
-    """Whether it was this very form that was recorded: sent twice, it counts once."""
-    from tethera.web.store.models import Acknowledged
-
+def _sent(visit: Visit) -> bool:
+    """Whether this very form was recorded already: sent twice, it counts once."""
+    token = visit.request.POST.get("once", "")
     return bool(token) and Acknowledged.objects.filter(store=visit.store, token=token).exists()
 
 

@@ -12,6 +12,7 @@ from tethera.store import Described, RopeState
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
+from tethera.web.paper.more_fields import say_plainly
 from tethera.web.ropes.one_event_form import CHOICES
 
 _DETAILS = (
@@ -64,6 +65,7 @@ class DescribeForm(forms.Form):
         super().__init__(*args, **kwargs)
         for name in _SUGGESTED:
             self.fields[name].widget.attrs["list"] = f"known_{name}"
+        say_plainly(self)
 
     def told(self) -> dict[str, Any]:
         """What was changed."""

@@ -16,11 +16,11 @@ from tethera.store import Bought, Event, Piece, RecordedAsFound, RopeEvent, Unkn
 from tethera.store.events import check_rope_id
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import LengthField, MaybeWhenField, WhenField
-from tethera.web.paper.more_fields import LeftOverField, LengthsField, MassField
+from tethera.web.paper.more_fields import LeftOverField, LengthsField, MassField, say_plainly
 
 #: Kept as they were: the sheet's own words, what a photograph is, which entry a word belongs to.
 _KEPT = ("written", "source", "sha256", "to_event", "booking")
-_LABELS = {
+LABELS = {
     "happened": gettext_lazy("When"),
     "rope": gettext_lazy("Rope"),
     "note": gettext_lazy("Note"),
@@ -122,7 +122,7 @@ def fields_of(event: Event, visit: Visit) -> dict[str, tuple[forms.Field, Any]]:
             continue
         value = getattr(event, each.name)
         field = _field(each, hints[each.name])
-        field.label = _LABELS.get(each.name, each.name.replace("_", " ").capitalize())
+        field.label = LABELS.get(each.name, each.name.replace("_", " ").capitalize())
         told[each.name] = (field, _initial(each.name, value, visit))
     return told
 
@@ -203,14 +203,15 @@ class EventForm(forms.Form):
         help_text=gettext_lazy("It stands beside both, for good: read the wrong line of the bench."),
     )
 
-    def __init__(self, *args: Any, event: Event, visit: Visit, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, event: Event, visit: Visit, struck: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.event, self.visit = event, visit
+        self.event, self.visit, self.struck = event, visit, struck
         why = self.fields.pop("reason")
         for name, (field, initial) in fields_of(event, visit).items():
             field.initial = initial
             self.fields[f"to_{name}"] = field
         self.fields["reason"] = why
+        say_plainly(self)
 
     def clean(self) -> dict[str, Any] | None:
         """Build what happened instead; what no event can say is told at the foot of the form."""
@@ -224,7 +225,8 @@ class EventForm(forms.Form):
             replacement = dataclasses.replace(self.event, **changed)
         except ValueError as error:
             raise forms.ValidationError(str(error)) from None
-        if replacement == self.event:
+        # What was struck out can stand again just as it was.
+        if replacement == self.event and not self.struck:
             raise forms.ValidationError(_("Nothing was changed. Change what is wrong, or say that it did not happen."))
         self.replacement = replacement
         return told

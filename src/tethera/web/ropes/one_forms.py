@@ -10,7 +10,7 @@ from tethera.basics import label_m, show_metres
 from tethera.store import RopeState
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import LengthField, WhenField
-from tethera.web.paper.more_fields import LeftOverField, LengthsField, MassField
+from tethera.web.paper.more_fields import LeftOverField, LengthsField, MassField, say_plainly
 from tethera.web.paper.templatetags.paper import kind
 from tethera.web.ropes.one_routes import known_pitches, known_routes
 
@@ -37,6 +37,7 @@ class ActForm(forms.Form):
         for name in self.suggestions():
             self.fields[name].widget.attrs["list"] = f"known_{name}"
         self.suit()
+        say_plainly(self)
 
     def suit(self) -> None:
         """Fill in what follows from the rope."""

@@ -15,7 +15,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.installation import PHOTOS_NAME
 from tethera.web.paper.fields import WhenField
-from tethera.web.paper.more_fields import PicturesField
+from tethera.web.paper.more_fields import PicturesField, say_plainly
 from tethera.web.ropes.one_life import events_for_choice
 from tethera.web.ropes.one_pictures import NoPicture, Picture, keep, place_of, read_picture
 from tethera.web.store.models import Photo
@@ -47,6 +47,7 @@ class PhotosForm(forms.Form):
         field = self.fields["to_event"]
         assert isinstance(field, forms.TypedChoiceField)
         field.choices = [("", _("the rope as a whole")), *events_for_choice(visit, state.id)]
+        say_plainly(self)
 
 
 def photos_folder() -> Path:

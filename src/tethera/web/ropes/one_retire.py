@@ -12,6 +12,7 @@ from tethera.store import Retired
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
+from tethera.web.paper.more_fields import say_plainly
 from tethera.web.ropes.one_next import doubts_of
 
 _OWN = "own"
@@ -47,6 +48,7 @@ class RetireForm(forms.Form):
         field = self.fields["choice"]
         assert isinstance(field, forms.ChoiceField)
         field.choices = [*((str(each), each) for each in REASONS), (_OWN, _("another reason"))]
+        say_plainly(self)
 
     def clean(self) -> dict[str, Any] | None:
         """Another reason must be written."""
