@@ -1,6 +1,6 @@
 """What happened to each rope: a log of events, and the state worked out from it."""
 
-from tethera.store.age import age_counts_from, age_years
+from tethera.store.age import age_counts_from, age_years, examination_due, leaves_on, months_on
 from tethera.store.codec import (
     decode_event,
     decode_recorded,
@@ -148,10 +148,13 @@ __all__ = [
     "decode_recorded",
     "encode_event",
     "encode_recorded",
+    "examination_due",
     "kind",
+    "leaves_on",
     "length_sd_cm",
     "life",
     "missing",
+    "months_on",
     "only_competent",
     "rows_to_events",
     "settle",

@@ -1,5 +1,6 @@
 """How old a rope is, from what is known of when it was made, bought or first used."""
 
+import calendar
 from datetime import date
 
 from tethera.basics import PartialDate
@@ -25,3 +26,54 @@ def age_years(state: RopeState, on: date) -> tuple[int, int] | None:
 
 def _whole_years(since: date, on: date) -> int:
     return on.year - since.year - ((on.month, on.day) < (since.month, since.day))
+
+
+def leaves_on(state: RopeState, store_limit_years: int | None) -> date | None:
+    """The last day of service by age: the maker's limit or the store's own, whichever is sooner.
+
+    Where the day it counts from is known only to the month or year, the latest day it can be. None for a retired rope,
+    and where no limit or no age is known.
+
+    >>> leaves_on(RopeState("UG1", year_made=2016, born=True), 10)
+    datetime.date(2026, 12, 31)
+    """
+    limits = [each for each in (state.age_limit_years, store_limit_years) if each is not None]
+    made = age_counts_from(state)
+    if not limits or made is None or state.retired is not None:
+        return None
+    return years_on(made.latest, min(limits))
+
+
+def years_on(day: date, years: int) -> date:
+    """The same day so many years later; 28 February where that year has no 29th."""
+    try:
+        return day.replace(year=day.year + years)
+    except ValueError:
+        return date(day.year + years, 2, 28)
+
+
+def months_on(day: date, months: int) -> date:
+    """The same day so many calendar months later; the last of the month where it has fewer days.
+
+    >>> months_on(date(2026, 8, 31), 6)
+    datetime.date(2027, 2, 28)
+    """
+    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
+    return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
+
+
+def examination_due(state: RopeState, interval_months: int | None) -> date | None:
+    """When a rope must be examined next: as the last examination says, else the store's interval after it.
+
+    A rope never examined here counts from when it went into service, was first used or bought. A date known to the
+    month or year counts from its first day: too soon is the safe side. None without an interval, and for a rope that
+    is retired or was never in service.
+    """
+    if state.retired is not None or not state.born:
+        return None
+    if state.next_due is not None:
+        return state.next_due.latest
+    since = state.last_inspected or state.since or state.first_used
+    if interval_months is None or since is None:
+        return None
+    return months_on(since.earliest, interval_months)

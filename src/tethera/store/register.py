@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from tethera.basics import Finding, PartialDate
+from tethera.store.age import examination_due
 from tethera.store.events import (
     Bought,
     Corrected,
@@ -162,6 +163,35 @@ class Register:
         """What the store said of itself, or what holds until it does."""
         return self.store() or StoreDescribed(happened=PartialDate(1970), code=DEFAULT_CODE)
 
+    def _interval_months(self) -> int | None:
+        described = self._fold.store()
+        return described.inspection_months if described else None
+
+    def recall(
+        self,
+        *,
+        maker: str | None = None,
+        batch: str | None = None,
+        product: str | None = None,
+        year_made: int | None = None,
+        on: date,
+    ) -> tuple[str, ...]:
+        """Every rope not retired that is, or was cut from, a rope with all that is given, whenever it was described.
+
+        Letters' case and blanks do not count. ValueError when nothing is given: that would recall the whole store.
+        """
+        wanted = {"maker": maker, "batch": batch, "product": product, "year_made": year_made}
+        asked = {name: _plain(value) for name, value in wanted.items() if value}
+        if not asked:
+            raise ValueError("say a maker, a batch, a product or a year of manufacture")
+
+        def matches(rope: str) -> bool:
+            state = self._fold.rope(rope, on)
+            return all(_plain(getattr(state, name)) == value for name, value in asked.items())
+
+        found = (each.id for each in self.ropes(on) if each.retired is None)
+        return tuple(rope for rope in found if any(matches(each) for each in self.lineage(rope, on)))
+
     def _age_limit(self) -> int | None:
         described = self._fold.store()
         return described.age_limit_years if described else None
@@ -213,7 +243,9 @@ class Register:
 
     def _given_out(self, rope: str, on: date) -> RopeState:
         state = with_age(self._fold.rope(rope, on), on, self._age_limit())
-        state = replace(state, bookings=tuple(each for each in state.bookings if each.last_day >= on))
+        bookings = tuple(each for each in state.bookings if each.last_day >= on)
+        due = examination_due(state, self._interval_months())
+        state = replace(state, bookings=bookings, inspection_due=due)
         more = (*standing(state, on), *self._not_seen(state, on))
         return replace(state, findings=(*state.findings, *more)) if more else state
 
@@ -297,6 +329,10 @@ _TO_DO = {
     "length-unknown": "measure",
     "age-unknown": "find its age",
 }
+
+
+def _plain(value: object) -> str:
+    return re.sub(r"\s", "", str(value)).casefold()
 
 
 def _mentioned(event: Event) -> tuple[str, ...]:

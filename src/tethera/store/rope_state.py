@@ -43,6 +43,7 @@ class RopeState:
 
     `known_by` says how the length was got (measured, label, sheet, bought, cut) and `length_sd_cm` follows from it.
     `wear` counts days of use so far, those before a cut included. `waits` is what must be done before it is ready.
+    `next_due` is what the last examination said, `inspection_due` what follows from it or from the store's interval.
     `as_found` is a rope older than this record: when it was first used is then not known from its first use here.
     """
 
@@ -67,6 +68,7 @@ class RopeState:
     marked_m: int | None = None
     last_inspected: PartialDate | None = None
     next_due: PartialDate | None = None
+    inspection_due: date | None = None
     parent: str | None = None
     children: tuple[str, ...] = ()
     bookings: tuple[Booking, ...] = ()

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from datetime import date
 from importlib import resources
 
-from tethera.basics import Finding, show_metres
+from tethera.basics import Finding, PartialDate, show_metres
 from tethera.store import events as e
 from tethera.store.rope_state import RopeState, length_sd_cm
 
@@ -286,8 +286,9 @@ def _standing(state: RopeState, on: date) -> Iterator[_Doubt]:
         yield "never-measured", f"Its {show_metres(length)} m stand on a {state.known_by} only.", "Measure it."
     if state.born and state.rope_type is None:
         yield "type-unknown", "Nobody declared whether it is type A, type B, dynamic or cord.", "Read its leaflet."
-    if state.next_due is not None and state.next_due.latest < on:
-        yield "inspection-due", f"Its inspection was due {state.next_due.spoken()}.", "Have it inspected."
+    if state.inspection_due is not None and state.inspection_due < on:
+        when = state.next_due or PartialDate.of(state.inspection_due)
+        yield "inspection-due", f"Its inspection was due {when.spoken()}.", "Have it inspected."
     if state.out_until is not None and state.out_until.latest < on and state.out_since is not None:
         yield "overdue", f"It should have been back {state.out_until.spoken()}.", "Ask who took it."
     for place, booking in enumerate(state.bookings):

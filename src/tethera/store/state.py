@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from tethera.store.age import age_counts_from
+from tethera.store.age import age_counts_from, years_on
 from tethera.store.events import (
     Bought,
     Corrected,
@@ -369,7 +369,7 @@ def with_age(state: RopeState, on: date, store_limit_years: int | None) -> RopeS
         return state.doubted("age-unknown", f"Its age is not known{limit}.", way_out)
     if not limits:
         return state
-    soonest, latest = _years_on(made.earliest, min(limits)), _years_on(made.latest, min(limits))
+    soonest, latest = years_on(made.earliest, min(limits)), years_on(made.latest, min(limits))
     if on > latest:
         why = f"over its age limit of {min(limits)} years since {latest.year}"
         return replace(state, over_age=why).doubted("over-age", f"It is {why}.", "Retire it.")
@@ -380,10 +380,3 @@ def with_age(state: RopeState, on: date, store_limit_years: int | None) -> RopeS
             "Find the exact date, or retire it.",
         )
     return state
-
-
-def _years_on(day: date, years: int) -> date:
-    try:
-        return day.replace(year=day.year + years)
-    except ValueError:
-        return date(day.year + years, 2, 28)
