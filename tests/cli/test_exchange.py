@@ -12,7 +12,8 @@ from typing import Any
 
 import pytest
 
-from tethera.cli import places
+from tethera.cli import exchange, places
+from tethera.cli.errors import WrongInput
 from tethera.store import FileLog, encode_recorded
 
 Run = Callable[..., Any]
@@ -43,6 +44,34 @@ def test_an_export_comes_back_into_a_new_store_as_it_was(grown: Run, folder: Pat
     ran = grown("import", f"all.{form}", "--store", str(folder / "again"))
     assert (ran.status, "13 events" in ran.out) == (0, True)
     assert kept(folder / "again") == kept(folder / "store")
+    assert (folder / "again" / places.LOG_NAME).read_bytes().count(b"\n") == 13  # one event a line
+    assert list((folder / "again").glob(".*")) == []
+
+
+def test_a_file_that_came_in_the_meantime_is_not_written_over(folder: Path) -> None:
+    """Two programs begin to write the same file, and the other is done first."""
+    out = folder / "all.jsonl"
+
+    def write() -> None:
+        with exchange.whole_file(out) as file:
+            file.write(b"ours")
+            out.write_bytes(b"theirs")
+
+    with pytest.raises(WrongInput, match="exists already"):
+        write()
+    assert out.read_bytes() == b"theirs"
+    assert sorted(folder.glob(".*")) == []
+
+
+def test_where_files_have_only_one_name_it_is_written_all_the_same(
+    grown: Run, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def unknown(*_: object) -> None:
+        raise OSError(95, "Operation not supported")
+
+    monkeypatch.setattr(os, "link", unknown)
+    assert grown("export", "--out", str(folder / "all.jsonl")).status == 0
+    assert sorted(path.name for path in folder.glob("*all*")) == ["all.jsonl"]
 
 
 def test_the_form_may_be_said_when_the_name_does_not(grown: Run, folder: Path) -> None:

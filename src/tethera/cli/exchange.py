@@ -17,6 +17,7 @@ from tethera.store.exchange import (
     AnotherStore,
     Exported,
     addition,
+    log_lines,
     write_export,
 )
 from tethera.web import installation, kept
@@ -94,23 +95,38 @@ def _add(words: argparse.Namespace, brought: Exported) -> Exported:
     added = addition(have, store.people.names(), brought)
     # Names first: should the machine stop between the two, bringing it in again adds the rest.
     store.people.put(added.names)
-    store.log.append(len(have), added.events)
+    if not (store.folder / places.LOG_NAME).exists():
+        # An append is one line; a whole record should stay one line an event.
+        with whole_file(store.folder / places.LOG_NAME, private=False) as file:
+            file.writelines(log_lines(added.events))
+    else:
+        store.log.append(len(have), added.events)
     return added
 
 
 @contextlib.contextmanager
-def whole_file(out: Path) -> Iterator[IO[bytes]]:
-    """A new file that appears only when it is whole; what is there already is never written over."""
+def whole_file(out: Path, *, private: bool = True) -> Iterator[IO[bytes]]:
+    """A new file that appears only when it is whole; what is there already is never written over.
+
+    `private` is only for the user's own eyes, as a file with names in it should be.
+    """
+    taken = WrongInput(f"{out} exists already. Name another file with --out.")
     if out.exists():
-        raise WrongInput(f"{out} exists already. Name another file with --out.")
+        raise taken
     beside = out.with_name(f".{out.name}.part-{os.getpid()}")
+    mode = 0o600 if private else 0o666
     try:
-        # Only for the user's own eyes: it holds names.
-        with open(os.open(beside, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600), "w+b") as file:  # noqa: PTH123
+        with open(os.open(beside, os.O_RDWR | os.O_CREAT | os.O_EXCL, mode), "w+b") as file:  # noqa: PTH123
             yield file
             file.flush()
             os.fsync(file.fileno())
-        beside.replace(out)
+        try:
+            # Unlike a new name, a second name never takes the place of a file that came in the meantime.
+            os.link(beside, out)
+        except FileExistsError:
+            raise taken from None
+        except OSError:
+            beside.replace(out)  # a stick or a share that knows no second names
     finally:
         beside.unlink(missing_ok=True)
 
