@@ -15,7 +15,10 @@ from tethera.web.paper.more_fields import MassField
 class MeasureForm(forms.Form):
     """Two counts, a third where they do not agree, and the weight if it was weighed."""
 
-    count_1 = LengthField(label=gettext_lazy("First count"))
+    count_1 = LengthField(
+        label=gettext_lazy("First count"),
+        error_messages={"required": gettext_lazy("Count it off, then write it here.")},
+    )
     count_2 = LengthField(label=gettext_lazy("Second count"), required=False)
     count_3 = LengthField(
         label=gettext_lazy("Third count"),

@@ -125,7 +125,7 @@ class ChainedForm(StepForm):
                 initial=strands or 1,
                 widget=forms.TextInput(attrs={"inputmode": "numeric", "size": 4, "autocomplete": "off"}),
                 help_text=told.format(strands=strands, chain=chain) if strands else "",
-                error_messages={"invalid": _("Write a whole number of strands.")},
+                error_messages=dict.fromkeys(("required", "invalid"), _("Write a whole number of strands.")),
             )
 
     def event(self, rope: RopeState) -> Event:
@@ -206,6 +206,7 @@ class CheckedForm(StepForm):
         max_length=2000,
         initial=gettext_lazy("Run through the hands from end to end; nothing found that speaks against its use."),
         widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={"required": gettext_lazy("Write what you did and saw.")},
         help_text=gettext_lazy("The same for all that are ticked. Found something? Examine that rope by itself."),
     )
 

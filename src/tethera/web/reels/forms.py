@@ -52,6 +52,7 @@ class NewRopesForm(forms.Form):
 
     length = PiecesField(
         label=gettext_lazy("Length on the label"),
+        error_messages={"required": gettext_lazy("Write the length on the reel's label.")},
         help_text=gettext_lazy("200 m, 656 ft or 100 yd. Two equal reels: 2 x 200. Pieces: 50, 50, 60."),
     )
     happened = WhenField(label=gettext_lazy("Bought"))

@@ -64,7 +64,7 @@ window.kept = (() => {
     sending.add(key);
     try {
       const answer = await post(entry, later);
-      if (answer.done) { forget(key); troubles.delete(key); } else troubles.set(key, answer);
+      if (answer.done) { forget(key); forget(entry.count); troubles.delete(key); } else troubles.set(key, answer);
       return answer;
     } finally { sending.delete(key); }
   };

@@ -121,7 +121,7 @@
     const fields = { once: state.once, counted_by: person, happened: today(), mass: state.mass };
     done.forEach((cm, place) => { fields["count_" + (place + 1)] = cm + " cm"; });
     const place = kept.prefix + state.once;
-    kept.write(place, { rope, url, name, fields, counts: done.map(withUnit).join(", ") });
+    kept.write(place, { rope, url, name, fields, count: key, counts: done.map(withUnit).join(", ") });
     const answer = await kept.send(place, false);
     pressed.disabled = false;
     if (answer && answer.done) {
@@ -178,8 +178,8 @@
   window.addEventListener("storage", (event) => { if (event.key === key) again(); });
   /* When kept counts of this rope have gone out, the next count begins from nothing. */
   document.addEventListener("kept-changed", () => {
-    if (!view("kept").hidden && !kept.has(kept.prefix + state.once)) { state = fresh(); kept.forget(key); }
-    show();
+    if (!view("kept").hidden && !kept.has(kept.prefix + state.once)) again();
+    else show();
   });
 
   const written = document.getElementById("written");

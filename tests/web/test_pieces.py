@@ -1,0 +1,70 @@
+"""Several lengths in one line, as people write a cut."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tethera.web.reels.cutting import Cutting
+from tethera.web.reels.pieces import read_pieces
+
+
+@pytest.mark.parametrize(
+    ("written", "metres"),
+    [
+        ("50, 50, 60, 40", [50, 50, 60, 40]),
+        ("3x50", [50, 50, 50]),
+        ("3 × 50m", [50, 50, 50]),
+        ("3*50 + 12.5", [50, 50, 50, 12.5]),
+        ("50 m x 2", [50, 50]),
+        ("2 of 60 m and a 40", [60, 60, 40]),
+        ("50 50\n60", [50, 50, 60]),
+        ("50m,60m;40m", [50, 60, 40]),
+        ("50,60", [50, 60]),
+        ("100 ft", [30.48]),
+        ("100 yd", [91.44]),
+        ("2 x 100'", [30.48, 30.48]),
+        ("200.", [200]),
+        ("4500 cm", [45]),
+    ],
+)
+def test_lengths_are_read_as_people_write_them(written: str, metres: list[float]) -> None:
+    assert read_pieces(written) == tuple(round(each * 100) for each in metres)
+
+
+def test_a_bare_number_is_in_the_readers_unit() -> None:
+    assert read_pieces("100, 30 m", "ft") == (3048, 3000)
+
+
+@pytest.mark.parametrize("written", ["12,5", "1,250"])
+def test_a_comma_that_could_be_a_point_is_asked_about(written: str) -> None:
+    with pytest.raises(ValueError, match="one length or two"):
+        read_pieces(written)
+
+
+@pytest.mark.parametrize(
+    "written", ["fifty", "50/60", "50, , 60", "50,", "3x", "x50", "50 furlongs", "3x50x2", "-50", "0"]
+)
+def test_what_cannot_be_read_is_told_and_nothing_is_guessed(written: str) -> None:
+    with pytest.raises(ValueError, match=r"cannot be read|no length of rope"):
+        read_pieces(written)
+
+
+@pytest.mark.parametrize("written", ["999x1", "0x50"])
+def test_a_slip_of_the_finger_makes_no_thousand_ropes(written: str) -> None:
+    with pytest.raises(ValueError, match="At most 100"):
+        read_pieces(written)
+
+
+@given(st.lists(st.integers(1, 30_000), min_size=1, max_size=20))
+def test_what_is_written_in_centimetres_comes_back(lengths: list[int]) -> None:
+    assert read_pieces(", ".join(f"{each} cm" for each in lengths)) == tuple(lengths)
+
+
+@given(st.integers(1000, 30_000), st.lists(st.integers(100, 9_000), min_size=1, max_size=5))
+def test_the_pieces_and_the_off_cut_are_the_reel_and_no_centimetre_is_lost(reel: int, into: list[int]) -> None:
+    cutting = Cutting((reel,), tuple(into))
+    if cutting.too_much:
+        assert cutting.over_cm == sum(into) - reel
+        assert cutting.pieces_cm == tuple(into)
+    else:
+        assert sum(cutting.pieces_cm) == reel
