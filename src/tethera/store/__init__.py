@@ -8,6 +8,7 @@ from tethera.store.codec import (
     encode_recorded,
 )
 from tethera.store.counts import Settled, agree_cm, settle
+from tethera.store.equipment_record import EquipmentRecord, Examination, equipment_record
 from tethera.store.events import (
     EVENT_KINDS,
     Booked,
@@ -101,8 +102,10 @@ __all__ = [
     "Doubt",
     "Dried",
     "Entry",
+    "EquipmentRecord",
     "Event",
     "EventLog",
+    "Examination",
     "FileLog",
     "Fold",
     "Found",
@@ -148,6 +151,7 @@ __all__ = [
     "decode_recorded",
     "encode_event",
     "encode_recorded",
+    "equipment_record",
     "examination_due",
     "kind",
     "leaves_on",

@@ -5,6 +5,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from tethera.web.accounts import views as accounts
 from tethera.web.today import views as today
 from tethera.web.work import views as work
+from tethera.web.yearly import views as yearly
 
 _ROOMS = (
     *("ropes", "reels", "preparation", "measuring", "outback"),
@@ -26,6 +27,7 @@ urlpatterns = [
     path("first", accounts.first_visit, name="first-visit"),
     path("first/<str:key>", accounts.first_visit, name="first-visit-key"),
     path("join/<str:token>", accounts.join, name="join"),
+    path("calendar/<str:key>.ics", yearly.calendar, name="calendar"),
     path("me", accounts.me, name="me"),
     path("stores/new", accounts.new_store, name="new-store"),
     path("<slug:slug>", include(_OF_A_STORE)),

@@ -14,7 +14,7 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from tethera.basics import Finding
-from tethera.store import Corrected, Event, Register, RopeEvent, RopeState, UnknownRope, only_competent
+from tethera.store import Corrected, Event, Register, RopeEvent, RopeState, StoreDescribed, UnknownRope, only_competent
 from tethera.web.accounts.models import Account, Membership
 from tethera.web.accounts.roles import May
 from tethera.web.menu import MenuLine, menu
@@ -37,6 +37,11 @@ class Visit:
     def register(self) -> Register:
         """What happened, and what follows from it."""
         return self.opened.register
+
+    @property
+    def rules(self) -> StoreDescribed:
+        """What the store said of itself."""
+        return self.register.store_rules()
 
     @property
     def today(self) -> date:
@@ -120,8 +125,7 @@ class Visit:
 
     def page(self, template: str, context: dict[str, Any] | None = None, status: int = 200) -> HttpResponse:
         """A page of this store."""
-        rules = self.register.store_rules()
-        more = {"visit": self, "store": self.store, "rules": rules, "today": self.today, "may": _May(self)}
+        more = {"visit": self, "store": self.store, "rules": self.rules, "today": self.today, "may": _May(self)}
         return render(self.request, template, more | (context or {}), status=status)
 
 

@@ -1,0 +1,126 @@
+"""What EN 365 asks of the record of a piece of equipment, for one rope.
+
+The list of fields is clause 4.5 of EN 365:2004 from memory; that a record is kept, and that equipment in doubt stays
+out of use until a competent person confirms in writing, was read in its identical adoption GOST R EN 365-2010.
+"""
+
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any
+
+from tethera.basics import PartialDate
+from tethera.store.age import age_counts_from
+from tethera.store.events import Bought, Cleared, Event, Inspected, RecordedAsFound, SetAside
+from tethera.store.register import Register
+from tethera.store.rope_state import RopeState
+
+
+@dataclass(frozen=True, slots=True)
+class Examination:
+    """One examination, clearing or setting aside: when, why, what was found, by whom, what follows."""
+
+    date: PartialDate
+    reason: str
+    found: str
+    details: str
+    person: str
+    outcome: str
+    next_due: PartialDate | None = None
+
+    def as_mapping(self) -> dict[str, Any]:
+        """As plain values."""
+        return asdict(self) | {"date": self.date, "next_due": self.next_due}
+
+
+@dataclass(frozen=True, slots=True)
+class EquipmentRecord:
+    """`facts` are (what EN 365 asks, the answer or None where nobody recorded it); `lacking` names the latter."""
+
+    rope: str
+    facts: tuple[tuple[str, str | None], ...]
+    examinations: tuple[Examination, ...]
+    lacking: tuple[str, ...]
+
+
+def equipment_record(register: Register, rope: str, on: date, name: Callable[[str], str]) -> EquipmentRecord:
+    """The record of a rope on a day, a retired one too; `name` says what to call a person by id."""
+    state = register.rope(rope, on)
+    events = [entry.event for entry in register.events(state.id)]
+    lineage = register.lineage(state.id, on)
+    facts = _facts(state, events, lineage)
+    examinations = tuple(found for event in events if (found := _examination(event, name)) is not None)
+    asked = ("Product", "Maker or supplier", "Batch or serial number", "Made", "Bought", "First put into use")
+    lacking = [label for label, value in facts if value is None and label in asked]
+    if not any(isinstance(event, Inspected) for event in events):
+        lacking.append("Any examination")
+    return EquipmentRecord(state.id, tuple(facts), examinations, tuple(lacking))
+
+
+def _facts(state: RopeState, events: list[Event], lineage: tuple[str, ...]) -> list[tuple[str, str | None]]:
+    born = next((each for each in events if isinstance(each, Bought | RecordedAsFound)), None)
+    made = age_counts_from(state)
+    batch = ", ".join(part for part in (state.batch, f"own number {state.id}") if part)
+    return [
+        ("Product", state.product),
+        ("Kind", _kind(state)),
+        ("Material", state.material),
+        ("Maker or supplier", state.maker),
+        ("Batch or serial number", batch if state.batch else None),
+        ("Made", str(state.year_made) if state.year_made else None),
+        ("Bought", state.bought.spoken() if state.bought else None),
+        ("First put into use", _first_used(state)),
+        ("Age limit", _limit(state)),
+        ("Age counts from", made.spoken() if made else None),
+        ("Owner", state.owner),
+        ("Cut from", ", ".join(lineage[:-1]) or None if len(lineage) > 1 else "not cut: as it came"),
+        ("Came into this record", f"{born.happened.spoken()}" if born else None),
+        ("Days of use recorded", str(state.wear)),
+        ("Last examined", state.last_inspected.spoken() if state.last_inspected else None),
+        ("Next examination due", PartialDate.of(state.inspection_due).spoken() if state.inspection_due else None),
+        ("Out of service", state.why_not),
+    ]
+
+
+def _kind(state: RopeState) -> str | None:
+    types = {
+        "A": "low-stretch, EN 1891 type A",
+        "B": "low-stretch, EN 1891 type B",
+        "dynamic": "dynamic, EN 892",
+        "cord": "accessory cord, EN 564",
+    }
+    diameter = f"{state.diameter_mm:g} mm" if state.diameter_mm else None
+    return ", ".join(part for part in (types.get(state.rope_type or ""), diameter) if part) or None
+
+
+def _first_used(state: RopeState) -> str | None:
+    day = state.first_used or state.since
+    return day.spoken() if day else None
+
+
+def _limit(state: RopeState) -> str | None:
+    return f"{state.age_limit_years} years, by its leaflet" if state.age_limit_years else None
+
+
+_OUTCOMES = {
+    "fit": "nothing found that speaks against its use",
+    "not fit": "not fit: out of service",
+    "undecided": "undecided",
+}
+
+
+def _examination(event: Event, name: Callable[[str], str]) -> Examination | None:
+    match event:
+        case Inspected():
+            person = name(event.person) if event.person else "not named"
+            outcome = _OUTCOMES[event.outcome]
+            reason = event.reason or "not recorded"
+            return Examination(event.happened, reason, event.findings, event.note, person, outcome, event.next_due)
+        case Cleared():
+            person = name(event.person) if event.person else "not named"
+            return Examination(event.happened, "clearing", event.findings, event.note, person, "cleared")
+        case SetAside():
+            return Examination(
+                event.happened, "set aside", event.reason, event.note, "", "out of service until cleared"
+            )
+    return None

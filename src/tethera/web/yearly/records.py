@@ -1,0 +1,92 @@
+"""The record of a rope as its PDF wants it: what EN 365 asks, the examinations, the whole life, photographs."""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.utils import timezone
+
+from tethera import labels
+from tethera.store import DocumentAttached, LifeLine, RopeState, equipment_record, life
+from tethera.web.paper.templatetags.paper import shown_length
+from tethera.web.store.models import Store
+from tethera.web.store.opened import OpenedStore, held
+from tethera.web.work.doing import Progress, does, work_folder
+from tethera.web.work.models import Work
+
+#: So many records are made while somebody waits; more is long work.
+AT_ONCE = 5
+Name = Callable[[str], str]
+
+
+def record(opened: OpenedStore, store: Store, rope: RopeState, on: date, name: Name) -> dict[str, Any]:
+    """One rope's record, as plain values."""
+    asked = equipment_record(opened.register, rope.id, on, name)
+    lines = life(opened.register, rope.id, name, lambda cm: f"({shown_length(cm)})")
+    return {
+        "rope": rope.id,
+        "state": rope.state,
+        "length_cm": rope.length_cm,
+        "marked_m": rope.marked_m,
+        "facts": list(asked.facts),
+        "examinations": [each.as_mapping() for each in asked.examinations],
+        "life": [_line(each, name) for each in lines],
+        "findings": [{"message": each.message, "way_out": each.way_out} for each in rope.findings],
+        "photos": _photos(opened, rope.id),
+        "lacking": list(asked.lacking),
+    }
+
+
+def _line(line: LifeLine, name: Name) -> dict[str, Any]:
+    return {
+        "date": line.happened,
+        "words": line.words,
+        "recorded": timezone.localtime(line.recorded).date(),
+        "by": name(line.by) if line.by else None,
+        "was": line.was,
+        "was_date": line.was_happened,
+        "reason": line.reason,
+        "corrected": timezone.localtime(line.corrected).date() if line.corrected else None,
+        "corrected_by": name(line.corrected_by) if line.corrected_by else None,
+        "struck": line.struck,
+    }
+
+
+def _photos(opened: OpenedStore, rope: str) -> list[dict[str, Any]]:
+    found = []
+    for entry in opened.register.events(rope):
+        if isinstance(entry.event, DocumentAttached):
+            path = photo_path(entry.event.sha256)
+            jpeg = path.read_bytes() if path.is_file() else None
+            found.append({"title": entry.event.title, "date": entry.event.happened, "jpeg": jpeg})
+    return found
+
+
+def _called(opened: OpenedStore) -> Name:
+    names = opened.people.names()
+    return lambda person: names.get(person) or person
+
+
+def photo_path(sha256: str) -> Path:
+    """Where a photograph lies."""
+    folder: Path = settings.FOLDER
+    return folder / "photos" / sha256[:2] / f"{sha256}.jpg"
+
+
+@does("store-record")
+def store_record(work: Work, progress: Progress) -> None:
+    """The records of many ropes, one after the other, into one file."""
+    ropes, found = work.asked["ropes"], []
+    today = timezone.localdate()
+    for done, number in enumerate(ropes):
+        progress(done, len(ropes) + 1, f"rope {number}")
+        with held(work.store_id) as opened:
+            state = opened.register.rope(number, today)
+            found.append(record(opened, work.store, state, today, _called(opened)))
+    progress(len(ropes), len(ropes) + 1, "setting the pages")
+    pdf = labels.record_pdf(found, work.store.name, today)
+    (work_folder() / str(work.pk)).write_bytes(pdf)
+    Work.objects.filter(pk=work.pk).update(file_name=f"record-{work.store.slug}.pdf")
+    work.file_name = f"record-{work.store.slug}.pdf"
