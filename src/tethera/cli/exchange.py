@@ -137,4 +137,4 @@ def tell(words: argparse.Namespace, answer: Mapping[str, Any], *told: str) -> No
         print(json.dumps(answer, indent=2, ensure_ascii=False))
         return
     for each in told:
-        terminal.say(each if os.sep in each else terminal.paragraph(each, indent="  ", hanging="  "))
+        terminal.say(each if os.sep in each or "tethera " in each else terminal.paragraph(each))

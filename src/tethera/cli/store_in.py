@@ -121,6 +121,8 @@ def import_spreadsheet(words: argparse.Namespace) -> int:
     path = Path(words.file)
     if not path.is_file():
         raise WrongInput(f"{words.file}: there is no such file.")
+    if path.suffix.lower() == ".zip":
+        raise WrongInput(f"{path.name}: a backup is brought back with  tethera restore {path.name} --store NEW-FOLDER")
     with path.open("rb") as file:
         form = form_of(file)
     if form is not None:
