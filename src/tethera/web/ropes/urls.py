@@ -2,7 +2,17 @@
 
 from django.urls import URLPattern, path, register_converter
 
-from tethera.web.ropes import one, one_acts, one_correct, one_describe, one_photos, one_retire
+from tethera.web.ropes import (
+    list_many,
+    list_page,
+    one,
+    one_acts,
+    one_correct,
+    one_describe,
+    one_photos,
+    one_retire,
+    recall,
+)
 from tethera.web.ropes.one_number import RopeNumber
 
 register_converter(RopeNumber, "rope")
@@ -17,4 +27,7 @@ urlpatterns: list[URLPattern] = [
     path("ropes/<rope:number>/photos", one_photos.attach, name="rope-photos"),
     path("ropes/<rope:number>/photo/<str:name>.jpg", one_photos.show, name="rope-photo"),
     # Many ropes.
+    path("ropes", list_page.ropes, name="ropes"),
+    path("ropes/several", list_many.many, name="many"),
+    path("ropes/recall", recall.recall, name="recall"),
 ]
