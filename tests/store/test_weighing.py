@@ -31,7 +31,23 @@ def test_nothing_tells_the_weight_of_a_rope_of_unknown_diameter() -> None:
 def test_weighed_when_measured_its_own_metres_are_known() -> None:
     told = weighed(BOUGHT, MEASURED, Weighed(rope="UG1", happened=DAY, mass_g=3200))
     assert told is not None
-    assert (told.mass_g, told.g_per_m, told.by, told.speaks_for_cm, told.astray) == (3200, 64.0, "weighed", 5000, False)
+    assert (told.mass_g, told.g_per_m, told.by, told.astray) == (3200, 64.0, "weighed", False)
+    assert told.speaks_for_cm == 4776  # 3,200 g of 67 g/m, as usual for 10 mm
+
+
+def test_a_first_weighing_that_no_rope_of_its_diameter_has_is_an_alarm() -> None:
+    told = weighed(BOUGHT, MEASURED, Weighed(rope="UG1", happened=DAY, mass_g=2600))
+    assert told is not None
+    assert (told.speaks_for_cm, told.astray) == (3881, True)
+
+
+def test_a_rope_that_shrank_weighs_more_a_metre_than_declared_and_that_is_no_alarm() -> None:
+    described = Described(rope="UG1", happened=DAY, mass_g_per_m=64.0)
+    # 55.5 m of new rope became 50 m; 65 m cannot have.
+    for metres, alarm in ((55.5, False), (65, True)):
+        told = weighed(BOUGHT, MEASURED, Weighed(rope="UG1", happened=DAY, mass_g=round(metres * 64)), described)
+        assert told is not None
+        assert told.astray is alarm
 
 
 def test_six_metres_less_than_the_declared_mass_speaks_for_are_an_alarm_and_four_are_not() -> None:

@@ -38,27 +38,40 @@ class Weight:
 def weight(state: RopeState, life: Iterable[Event]) -> Weight | None:
     """A rope's weight, from its state and its life in order of happening; None where nothing tells it.
 
-    A usual mass is no ground for an alarm about five metres: its own doubt is added to what a scale can be wrong.
+    A first weighing, where nobody declared a mass, is judged by what is usual for the diameter, with that one's own
+    doubt. Declared and usual masses are of new rope: washing takes length and leaves the mass, so a weight may speak
+    for as many metres more as a rope can lose.
     """
-    own, by = None, "usual"
+    own, by, declared = None, "usual", False
     for event in life:
         if isinstance(event, Weighed) and event.dry:
             own = event if event.rope == state.id else own
             by = "weighed" if state.mass_g_per_m is not None else by
         elif isinstance(event, Specified) and event.mass_g_per_m is not None:
-            by = "declared"
-    known: By = "usual" if state.mass_g_per_m is None else "weighed" if by == "weighed" else "declared"
-    if state.mass_g_per_m is not None:
-        g_per_m = state.mass_g_per_m
-    elif state.diameter_mm is not None and 3 <= state.diameter_mm <= 20:
-        g_per_m = typical_mass_g_per_m(state.diameter_mm)
-    else:
+            by, declared = "declared", True
+    usual = _usual(state.diameter_mm)
+    g_per_m = state.mass_g_per_m or usual
+    if g_per_m is None:
         return None
+    known: By = "usual" if state.mass_g_per_m is None else "weighed" if by == "weighed" else "declared"
     mass_g = None if state.length_cm is None else round(g_per_m * state.length_cm / 100)
     if own is None:
         return Weight(mass_g, g_per_m, known)
-    speaks_for = round(own.mass_g * 100 / g_per_m)
-    doubt_cm = limit("weight_astray") * 100
-    doubt_cm += limit("usual_mass_doubt") * speaks_for if known == "usual" else 0
-    astray = state.length_cm is not None and abs(speaks_for - state.length_cm) > doubt_cm
+    by_usual = known != "declared" and not declared and usual is not None
+    speaks_for = round(own.mass_g * 100 / (usual if by_usual and usual else g_per_m))
+    astray = state.length_cm is not None and _astray(
+        speaks_for, state.length_cm, by_usual=by_usual, of_new_rope=by_usual or known == "declared"
+    )
     return Weight(mass_g, g_per_m, known, own.mass_g, own.happened, speaks_for, astray)
+
+
+def _usual(diameter_mm: float | None) -> float | None:
+    """Usual mass of a metre of such a rope [g/m]."""
+    return typical_mass_g_per_m(diameter_mm) if diameter_mm is not None and 3 <= diameter_mm <= 20 else None
+
+
+def _astray(speaks_for_cm: int, length_cm: int, *, by_usual: bool, of_new_rope: bool) -> bool:
+    """Whether a weight speaks for another length than the record, beyond what explains it."""
+    doubt_cm = limit("weight_astray") * 100 + (limit("usual_mass_doubt") * speaks_for_cm if by_usual else 0)
+    longest_cm = length_cm / (1 - limit("most_lost")) if of_new_rope else length_cm
+    return not length_cm - doubt_cm <= speaks_for_cm <= longest_cm + doubt_cm

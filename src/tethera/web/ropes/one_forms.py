@@ -46,11 +46,11 @@ class ActForm(forms.Form):
         """What a field may say, offered while typing, by the field's name."""
         return {}
 
-    def at_once(self) -> list[forms.BoundField]:
+    def needed_fields(self) -> list[forms.BoundField]:
         """What must be said, for the rope's own page."""
         return [each for each in self if each.field.required]
 
-    def more(self) -> list[forms.BoundField]:
+    def other_fields(self) -> list[forms.BoundField]:
         """What may be said."""
         return [each for each in self if not each.field.required]
 
@@ -109,25 +109,27 @@ class MarkedForm(ActForm):
     def suit(self) -> None:
         """The store's own rule says how much less than measured a mark says."""
         since = self.state.since or self.state.bought
-        told = (
+        mark = (
             self.state.id,
             kind(self.state).replace("\u202f", " "),
             str(since.year) if since else "",
             self.state.owner or "",
         )
-        self.fields["words"].initial = ", ".join(each for each in told if each not in ("", "?"))
+        self.fields["words"].initial = ", ".join(each for each in mark if each not in ("", "?"))
         keeps_back = self.visit.register.store_rules().label_keeps_back_percent
         try:
             said = label_m(self.state.length_cm or 0, keeps_back)
         except ValueError:
             return
-        told = _("Measured {metres} m, rounded down.").format(metres=show_metres(self.state.length_cm or 0))
+        said_of = _("Measured {metres} m, rounded down.").format(metres=show_metres(self.state.length_cm or 0))
         if keeps_back:
-            told = _("Measured {metres} m; this store's marks keep {percent} % back, rounded down.").format(
+            said_of = _("Measured {metres} m; this store's marks keep {percent} % back, rounded down.").format(
                 metres=show_metres(self.state.length_cm or 0), percent=keeps_back
             )
         self.fields["length_m"].initial = said
-        self.fields["length_m"].help_text = told if self.state.known_by == "measured" else _("It was never measured.")
+        self.fields["length_m"].help_text = (
+            said_of if self.state.known_by == "measured" else _("It was never measured.")
+        )
 
 
 class NoteForm(ActForm):
