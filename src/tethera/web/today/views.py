@@ -20,13 +20,14 @@ def today(visit: Visit) -> HttpResponse:
     for each in visit.opened.waiting(visit.today):
         by_act.setdefault(each.what, []).append(each)
     acts = [(act, by_act[act.what]) for act in ACTS if act.what in by_act]
-    out = [rope for rope in visit.ropes if rope.state == "out"]
+    # Who is late stands above, among what needs a hand at once.
+    out = [rope for rope in visit.ropes if rope.state == "out" and not _is_late(rope, visit.today)]
     return visit.page(
         "today/today.html",
         {
             "hand": [(act, rows) for act, rows in acts if act.at_once],
             "steps": [(act, rows) for act, rows in acts if not act.at_once],
-            "out": [(rope, _is_late(rope, visit.today)) for rope in out],
+            "out": out,
             "trips": trips_ahead(visit.ropes, visit.today),
             "in_store": [rope for rope in visit.ropes if rope.state != "retired"],
             "ready": [rope for rope in visit.ropes if rope.usable],

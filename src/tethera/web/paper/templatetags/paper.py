@@ -49,8 +49,8 @@ def length(context: Any, cm: int | None) -> SafeString:
 
 @register.simple_tag(takes_context=True)
 def metres(context: Any, cm: int | None) -> str:
-    """A total of metres in running text; not one rope's length, so without the capsule."""
-    return shown_length(cm, _units(context))
+    """A total of metres in running text, whole: not one rope's length, so without the capsule and its centimetres."""
+    return shown_length(None if cm is None else cm // 100 * 100, _units(context))
 
 
 @register.simple_tag(takes_context=True)
