@@ -7,6 +7,7 @@ date of purchase; date first put into use; other relevant information; history o
 date, reason, defects found, repairs and other details, name and signature of the competent person, next due date.
 """
 
+import dataclasses
 from datetime import UTC, date, datetime
 
 import pytest
@@ -15,11 +16,15 @@ from tethera.basics import PartialDate
 from tethera.store import (
     Bought,
     Cleared,
+    Corrected,
+    Cut,
     Event,
     Inspected,
     MemoryLog,
+    Piece,
     Recorded,
     Register,
+    Retired,
     SetAside,
     StoreDescribed,
     TakenOut,
@@ -107,3 +112,46 @@ def test_what_nobody_recorded_is_named_and_not_guessed() -> None:
     assert lacking == (
         "Product", "Maker or supplier", "Batch or serial number", "Made", "First put into use", "Any examination",
     )  # fmt: skip
+
+
+def test_the_supplier_stands_beside_the_maker_or_in_its_place() -> None:
+    bought = Bought(rope="TV1", happened=PartialDate(2024), length_cm=5000, supplier="Rope shed, Ulvergarth 0123")
+    facts, _, lacking = record(bought)
+    assert facts["Maker or supplier"] == "Rope shed, Ulvergarth 0123"
+    assert "Maker or supplier" not in lacking
+    facts, _, _ = record(dataclasses.replace(bought, maker="Maker A"))
+    assert facts["Maker or supplier"] == "Maker A, supplied by Rope shed, Ulvergarth 0123"
+
+
+def test_an_examination_without_findings_or_a_name_is_told_by_its_date() -> None:
+    _, examinations, lacking = record(FULL, Inspected(rope="TV1", happened=PartialDate(2026, 5), outcome="fit"))
+    assert lacking[-2:] == ("What the examination of May 2026 found", "Who signed the examination of May 2026")
+    assert [each.person for each in examinations] == ["not named"]  # type: ignore[attr-defined]
+
+
+def test_a_piece_keeps_the_examinations_and_the_cut_of_the_rope_it_came_from() -> None:
+    piece = Piece(rope="TV1", length_cm=2000)
+    facts, examinations, _ = record(
+        dataclasses.replace(FULL, rope="TV9"),
+        Inspected(rope="TV9", happened=PartialDate(2025, 5, 1), outcome="not fit", findings="flat spot", person="p2"),
+        Cut(rope="TV9", happened=PartialDate(2025, 5, 2), into=(piece,), reason="flat spot at 12.4 m"),
+    )
+    assert facts["Maker or supplier"] == "Maker A"
+    assert facts["Cut from"] == "TV9"
+    told = [(each.reason, each.found, each.outcome) for each in examinations]  # type: ignore[attr-defined]
+    assert told[1] == ("cut", "flat spot at 12.4 m", "cut into TV1 (20 m)")
+
+
+def test_a_retired_rope_has_its_record_and_nothing_due() -> None:
+    facts, _, _ = record(FULL, Retired(rope="TV1", happened=PartialDate(2026, 6, 1), reason="worn"))
+    assert facts["Out of service"] == "retired: worn"
+    assert facts["Next examination due"] is None
+    assert facts["Bought"] == "10 Mar 2024"
+
+
+def test_a_struck_examination_is_no_examination_and_one_still_to_come_does_not_count_yet() -> None:
+    examined = Inspected(rope="TV1", happened=PartialDate(2026, 5, 1), outcome="fit", person="p2", findings="none")
+    _, examinations, _ = record(FULL, examined, Corrected(happened=PartialDate(2026, 5, 2), event=2, reason="not so"))
+    assert examinations == []
+    _, examinations, lacking = record(FULL, dataclasses.replace(examined, happened=PartialDate(2027)))
+    assert (examinations, lacking[-1]) == ([], "Any examination")

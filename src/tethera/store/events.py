@@ -36,7 +36,10 @@ class RopeEvent(Event):
 
 @dataclass(frozen=True, kw_only=True)
 class Specified(RopeEvent):
-    """What a rope is, as far as somebody declared it; None is not known. Type is declared, never inferred."""
+    """What a rope is, as far as somebody declared it; None is not known. Type is declared, never inferred.
+
+    `supplier` is who sold it and how to reach them, which EN 365 asks where the maker is not named.
+    """
 
     diameter_mm: float | None = None
     rope_type: RopeType | None = None
@@ -48,6 +51,7 @@ class Specified(RopeEvent):
     mass_g_per_m: float | None = None
     owner: str | None = None
     age_limit_years: int | None = None
+    supplier: str | None = None
 
     def __post_init__(self) -> None:
         super().__post_init__()

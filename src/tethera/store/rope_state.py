@@ -61,6 +61,7 @@ class RopeState:
     year_made: int | None = None
     owner: str | None = None
     age_limit_years: int | None = None
+    supplier: str | None = None
     bought: PartialDate | None = None
     since: PartialDate | None = None
     first_used: PartialDate | None = None

@@ -54,9 +54,8 @@ def _specified(event: e.Specified) -> Iterator[str]:
         yield f"{event.mass_g_per_m:g} g/m"
     if event.age_limit_years is not None:
         yield f"{event.age_limit_years} years at most by its leaflet"
-    supplier = getattr(event, "supplier", None)
-    if supplier:
-        yield f"from {supplier}"
+    if event.supplier:
+        yield f"from {event.supplier}"
 
 
 @_said.register
