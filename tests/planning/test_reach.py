@@ -2,7 +2,7 @@
 
 import pytest
 
-from tethera.planning.reach import reach
+from tethera.planning import pitches_reached
 from tethera.rigging import read_route, rope_needs
 from tethera.store import RopeState
 
@@ -29,7 +29,7 @@ max_g_per_m = 70
 
 def answers(rope: RopeState) -> dict[str, str | None]:
     route = read_route(ROUTE).route
-    return {each.pitch: each.why_not for each in reach(rope, route.pitches, rope_needs(route))}
+    return {each.pitch: each.why_not for each in pitches_reached(rope, route.pitches, rope_needs(route))}
 
 
 def test_a_long_rope_that_is_all_the_pitch_asks_rigs_every_pitch_that_needs_one() -> None:
@@ -39,7 +39,7 @@ def test_a_long_rope_that_is_all_the_pitch_asks_rigs_every_pitch_that_needs_one(
 
 def test_a_short_rope_is_told_by_how_many_metres() -> None:
     route = read_route(ROUTE).route
-    first = reach(RopeState("UG1", 2000, "measured"), route.pitches, rope_needs(route))[0]
+    first = pitches_reached(RopeState("UG1", 2000, "measured"), route.pitches, rope_needs(route))[0]
     assert first.why_not == f"{-(-(first.need_cm - 2000) // 100)} m short"
     assert first.need_cm > 2000
 
@@ -47,8 +47,8 @@ def test_a_short_rope_is_told_by_how_many_metres() -> None:
 def test_a_length_known_from_paper_only_must_be_longer() -> None:
     route = read_route(ROUTE).route
     needs = rope_needs(route)
-    measured = reach(RopeState("UG1", 4000, "measured"), route.pitches, needs)[0].need_cm
-    assert reach(RopeState("UG1", 4000, "sheet"), route.pitches, needs)[0].need_cm > measured
+    measured = pitches_reached(RopeState("UG1", 4000, "measured"), route.pitches, needs)[0].need_cm
+    assert pitches_reached(RopeState("UG1", 4000, "sheet"), route.pitches, needs)[0].need_cm > measured
 
 
 @pytest.mark.parametrize(

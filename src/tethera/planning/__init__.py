@@ -6,6 +6,7 @@ from tethera.planning.choices import Choices, UnknownWish
 from tethera.planning.packing import PackingList, pack
 from tethera.planning.plan import Bounds, Hang, Plan, Shortfall
 from tethera.planning.problem import ANY_ROPE, KnottedRun, Line, Pin, PlanningProblem, RopeRule, Run, StockRope
+from tethera.planning.reach import Reach, pitches_reached
 from tethera.planning.trip import ConfidenceCost, RopeUse, Trip, TripPlan, Unmet, plan_trip
 
 __all__ = [
@@ -22,6 +23,7 @@ __all__ = [
     "Pin",
     "Plan",
     "PlanningProblem",
+    "Reach",
     "RopeRule",
     "RopeUse",
     "Run",
@@ -35,6 +37,7 @@ __all__ = [
     "assign_ropes",
     "faults",
     "pack",
+    "pitches_reached",
     "plan_by_hand",
     "plan_trip",
     "share_out",

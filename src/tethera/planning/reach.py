@@ -24,7 +24,7 @@ class Reach:
     why_not: str | None
 
 
-def reach(
+def pitches_reached(
     rope: "RopeState", pitches: "Sequence[Pitch]", needs: "Sequence[RopeNeed]", confidence: float = CONFIDENCE
 ) -> tuple[Reach, ...]:
     """Each pitch that takes a rope, in the order of the route, and whether this rope alone rigs it.

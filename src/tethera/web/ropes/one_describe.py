@@ -16,16 +16,22 @@ from tethera.web.paper.more_fields import say_plainly
 from tethera.web.ropes.one_event_form import CHOICES
 
 _DETAILS = (
-    *("maker", "product", "batch", "year_made", "diameter_mm", "rope_type", "material"),
+    *("maker", "supplier", "product", "batch", "year_made", "diameter_mm", "rope_type", "material"),
     *("mass_g_per_m", "owner", "age_limit_years"),
 )
-_SUGGESTED = ("maker", "product", "batch", "material", "owner")
+_SUGGESTED = ("maker", "supplier", "product", "batch", "material", "owner")
 
 
 class DescribeForm(forms.Form):
     """What its label, its papers and the maker's leaflet say."""
 
     maker = forms.CharField(label=gettext_lazy("Maker"), required=False, max_length=200)
+    supplier = forms.CharField(
+        label=gettext_lazy("Bought from"),
+        required=False,
+        max_length=200,
+        help_text=gettext_lazy("Name, and how to reach them: EN 365 asks for it where the maker is not named."),
+    )
     product = forms.CharField(label=gettext_lazy("Product"), required=False, max_length=200)
     batch = forms.CharField(label=gettext_lazy("Batch or serial"), required=False, max_length=200)
     year_made = forms.IntegerField(

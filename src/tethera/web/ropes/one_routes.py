@@ -6,7 +6,7 @@ from pathlib import Path
 
 from django.conf import settings
 
-from tethera.planning.reach import Reach, reach
+from tethera.planning import Reach, pitches_reached
 from tethera.rigging import KnotLengths, RopeNeed, Route, UnreadableKnots, UnreadableRoute, read_route, rope_needs
 from tethera.store import RopeState
 
@@ -62,7 +62,7 @@ def reaches(rope: RopeState) -> tuple[RouteReach, ...]:
         if each.route is None:
             found.append(RouteReach(each.name, (), 0, each.trouble))
             continue
-        asked = reach(rope, each.route.pitches, each.needs)
+        asked = pitches_reached(rope, each.route.pitches, each.needs)
         found.append(RouteReach(each.name, tuple(r for r in asked if r.why_not is None), len(asked)))
     return tuple(found)
 
