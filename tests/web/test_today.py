@@ -49,10 +49,11 @@ def test_who_has_what_and_who_is_late(club: Club) -> None:
 
 def test_trips_ahead_stand_together_and_past_ones_are_gone(club: Club) -> None:
     today = timezone.localdate()
+    first = today + timedelta(days=3)
     for rope in ("UG1", "UG2"):
         club.ready(rope)
-        club.did(Booked(rope=rope, happened=DAY, first_day=today + timedelta(days=3), last_day=today + timedelta(days=4),
-                        person="p3", trip="Great Marrowgill"))  # fmt: skip
+        last = first + timedelta(days=1)
+        club.did(Booked(rope=rope, happened=DAY, first_day=first, last_day=last, person="p3", trip="Great Marrowgill"))
     club.ready("UG3")
     club.did(Booked(rope="UG3", happened=DAY, first_day=DAY.earliest, last_day=DAY.latest, trip="Long Ago"))
     told = words(club)
