@@ -13,7 +13,7 @@ from web.conftest import DAY, Club
 def words(club: Club, who: str = "reader") -> str:
     page = getattr(club, who).get(club.address)
     assert page.status_code == 200
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.content.decode()))
+    return re.sub(r"[ \n]+", " ", re.sub(r"<[^>]+>", " ", page.content.decode()))
 
 
 def test_an_empty_store_teaches_the_keeper_how_to_begin_and_others_to_wait(club: Club) -> None:
