@@ -221,3 +221,14 @@ def test_feet_are_read_from_who_asked_for_them(club: Club) -> None:
     assert club.log()[-1] == Used(rope="UG1", happened=LATER, left_over_cm=-305)  # so much short, rounded up
     send(club, club.keeper, "used", {"days": "1", "left_over_cm": "0"})
     assert club.log()[-1] == Used(rope="UG1", happened=LATER, left_over_cm=0)
+
+
+def test_a_draft_of_a_mark_ends_when_the_rope_is_measured_anew(club: Club) -> None:
+    """A device brings back what was typed: it must not be a length from before."""
+    club.ready("UG1", 30)
+    page = club.keeper.get(f"{club.address}/ropes/UG1/do/marked").content.decode()
+    assert 'data-draft="marked-3000"' in page
+    club.did(Measured(rope="UG1", happened=LATER, length_cm=2900))
+    page = club.keeper.get(f"{club.address}/ropes/UG1/do/marked").content.decode()
+    assert 'data-draft="marked-2900"' in page
+    assert "data-draft" not in club.keeper.get(f"{club.address}/ropes/UG1").content.decode()

@@ -43,7 +43,7 @@ def address(club: Club, number: int, rope: str = "UG1") -> str:
 
 def typed(page: str) -> dict[str, str]:
     """A form's fields as a browser would send them."""
-    form = page.split('data-draft="correct">')[1].split("</form>")[0]
+    form = page.split('data-draft="correct-')[1].split("</form>")[0]
     told: dict[str, str] = {}
     for tag in re.findall(r"<input[^>]*>", form):
         name, value = re.search(r'name="([^"]*)"', tag), re.search(r'value="([^"]*)"', tag)

@@ -119,4 +119,5 @@ def describe(visit: Visit, number: str) -> HttpResponse:
 def _context(visit: Visit, state: RopeState, form: DescribeForm) -> dict[str, Any]:
     """What the store's other ropes are is offered while typing."""
     known = {name: sorted({value for each in visit.ropes if (value := getattr(each, name))}) for name in _SUGGESTED}
-    return {"rope": state, "form": form, "suggestions": known}
+    # A draft kept on the device must not bring back what was described anew meanwhile.
+    return {"rope": state, "form": form, "suggestions": known, "entries": len(visit.register.events(state.id))}
