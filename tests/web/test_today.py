@@ -44,7 +44,7 @@ def test_who_has_what_and_who_is_late(club: Club) -> None:
     club.did(TakenOut(rope="UG2", happened=past, person="p3", until=later))
     told = words(club)
     assert re.search(r"Should be back UG1 It should have been back", told)
-    assert re.search(rf"Out UG2 20\u202fm Ines Ravel, 3 days ago ; due back {later.spoken()}", told)
+    assert re.search(rf"Out UG2 20\u202fm Ines Ravel, 3 days ago; due back {later.spoken()}", told)
 
 
 def test_trips_ahead_stand_together_and_past_ones_are_gone(club: Club) -> None:
