@@ -41,6 +41,7 @@ INSTALLED_APPS = [
     "tethera.web.store",
     "tethera.web.accounts",
     "tethera.web.work",
+    "tethera.web.importing",
     "tethera.web.paper",
 ]
 MIDDLEWARE = [
