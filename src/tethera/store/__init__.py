@@ -8,6 +8,7 @@ from tethera.store.codec import (
     encode_recorded,
 )
 from tethera.store.counts import Settled, agree_cm, settle
+from tethera.store.cutting_out import pieces_without
 from tethera.store.equipment_record import EquipmentRecord, Examination, equipment_record
 from tethera.store.events import (
     EVENT_KINDS,
@@ -45,6 +46,7 @@ from tethera.store.events import (
     Weighed,
     kind,
 )
+from tethera.store.examining import ToExamine, to_examine
 from tethera.store.file_log import (
     DamagedLog,
     FileLog,
@@ -81,6 +83,7 @@ from tethera.store.state import (
     Fold,
     by_number,
 )
+from tethera.store.taking import speaks_against
 from tethera.store.weighing import Weight, weight
 
 __all__ = [
@@ -137,6 +140,7 @@ __all__ = [
     "Stocktaken",
     "StoreDescribed",
     "TakenOut",
+    "ToExamine",
     "UnknownRope",
     "Used",
     "Waiting",
@@ -160,8 +164,11 @@ __all__ = [
     "missing",
     "months_on",
     "only_competent",
+    "pieces_without",
     "rows_to_events",
     "settle",
+    "speaks_against",
     "spoken_event",
+    "to_examine",
     "weight",
 ]

@@ -276,6 +276,11 @@ class Register:
         self._catch_up()
         return self._fold.stands(number)
 
+    def stocktakes(self) -> tuple[Entry, ...]:
+        """Every stocktake as it stands, the last first."""
+        self._catch_up()
+        return tuple(each for each in reversed(self._fold.general()) if isinstance(each.event, Stocktaken))
+
     def struck(self, rope: str) -> tuple[Entry, ...]:
         """What was written of a rope and then struck out."""
         self._catch_up()

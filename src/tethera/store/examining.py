@@ -1,0 +1,61 @@
+"""Which ropes a competent person should look at, why, and which of them first."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from tethera.store.rope_state import RopeState
+from tethera.store.rules import limit
+from tethera.store.state import by_number
+
+Why = Literal["set aside", "overdue", "check", "due soon", "never"]
+_ORDER: tuple[Why, ...] = ("set aside", "overdue", "check", "due soon", "never")
+#: What the fold writes first when a fall or a chemical set a rope aside.
+_HURT = ("a fall", "a chemical")
+
+
+@dataclass(frozen=True, slots=True)
+class ToExamine:
+    """A rope to be looked at; `days` until its examination is due, below zero: over it; None where none is due."""
+
+    rope: RopeState
+    why: Why
+    days: int | None = None
+
+    @property
+    def hurt(self) -> bool:
+        """Whether a fall or a chemical set it aside."""
+        return self.rope.set_aside is not None and self.rope.set_aside.startswith(_HURT)
+
+
+def to_examine(ropes: Iterable[RopeState], on: date) -> tuple[ToExamine, ...]:
+    """The ropes to be examined on a day, the most urgent first; each once, for the first reason that holds.
+
+    After a fall or a chemical; otherwise set aside; over the day; back from a trip and unchecked; due within the days
+    of `due_soon` in tables/doubts.toml; never examined. What is retired, missing or not in service yet is left out.
+    """
+    found = (each for each in (_why(rope, on) for rope in ropes) if each is not None)
+    return tuple(sorted(found, key=_urgency))
+
+
+def _urgency(each: ToExamine) -> tuple[object, ...]:
+    days = each.days if each.days is not None else 10**6
+    return (_ORDER.index(each.why), not each.hurt, days, by_number(each.rope.id))
+
+
+def _why(rope: RopeState, on: date) -> ToExamine | None:
+    if not rope.born or rope.state in ("retired", "missing"):
+        return None
+    days = None if rope.inspection_due is None else (rope.inspection_due - on).days
+    if rope.set_aside is not None:
+        return ToExamine(rope, "set aside", days)
+    if days is not None and days < 0:
+        return ToExamine(rope, "overdue", days)
+    if rope.state == "in preparation" and "check" in rope.waits:
+        return ToExamine(rope, "check", days)
+    if days is not None and days <= limit("due_soon"):
+        return ToExamine(rope, "due soon", days)
+    if rope.last_inspected is None and "put into service" not in rope.waits:
+        return ToExamine(rope, "never", days)
+    return None
