@@ -62,7 +62,7 @@ def test_each_rope_stands_under_its_next_step_with_how_to_fold_it(new: Club) -> 
     shown = board(new)
     wash, dry = shown.split("To be washed")[1].split("Drying")
     assert "UG1" in wash
-    assert "fold into 4 strands; the chain is then about 5 m" in wash
+    assert "fold into 4 strands; the chain is then about 5\u202fm" in wash
     assert "fold into 2 strands" in wash
     assert "UG3" in dry
     assert "UG1" not in dry

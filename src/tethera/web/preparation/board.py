@@ -49,7 +49,7 @@ def board(visit: Visit) -> list[Group]:
     overstated = [rope for rope in visit.ropes if _overstates(rope) and rope.state in ("ready", "in preparation")]
     groups = []
     if overstated:
-        rows = tuple(row(visit, rope) for rope in overstated)
+        rows = tuple(Row(rope, since(rope.measured_on)) for rope in overstated)
         title = gettext_lazy("The mark says more than there is")
         groups.append(Group("mark anew", title, rows, BY_WORD["marked"], at_once=True))
     shown = {rope.id for rope in overstated}
@@ -82,11 +82,12 @@ def folding(rope: RopeState) -> tuple[int, str]:
 
 
 def _since(rope: RopeState, entries: Sequence[Entry]) -> str:
-    """Since when it waits: the moment where it was written down on the very day, else the day."""
+    """Since when it waits: the moment where that is fresh and was written down on the very day, else the day."""
     began = next((each for each in reversed(entries) if each.event.happened == rope.waits_since), None)
     if began is not None and rope.waits_since is not None:
         written = timezone.localtime(began.recorded.recorded)
-        if rope.waits_since.earliest == rope.waits_since.latest == written.date():
+        days_ago = (timezone.localdate() - written.date()).days
+        if rope.waits_since.earliest == rope.waits_since.latest == written.date() and 0 <= days_ago <= 1:
             return moment(written)
     return since(rope.waits_since)
 

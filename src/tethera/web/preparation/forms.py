@@ -117,7 +117,7 @@ class ChainedForm(StepForm):
         """One number a rope."""
         for rope in self.ropes:
             strands, chain = folding(rope)
-            told = _("Fold into {strands}; the chain is then about {chain} m long, an estimate.")
+            told = _("Fold into {strands}; the chain is then about {chain}\u202fm long, an estimate.")
             self.fields[f"of-{rope.id}"] = forms.IntegerField(
                 label=_("Strands of {rope}").format(rope=rope.id),
                 min_value=1,

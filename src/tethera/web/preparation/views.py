@@ -30,6 +30,17 @@ class Asked:
     words: str = ""
     may_say_cm: int | None = None
 
+    @property
+    def to_measure(self) -> bool:
+        """Whether counting it off would help."""
+        return self.rope.known_by != "measured"
+
+    @property
+    def to_mark(self) -> bool:
+        """Whether new marks would help."""
+        marked, length = self.rope.marked_m, self.rope.length_cm
+        return marked is None or (length is not None and marked * 100 > length)
+
 
 @page(May.PREPARE, post=May.PREPARE)
 def preparation(visit: Visit) -> HttpResponse:

@@ -55,7 +55,7 @@ class NewRopesForm(forms.Form):
         error_messages={"required": gettext_lazy("Write the length on the reel's label.")},
         help_text=gettext_lazy("200 m, 656 ft or 100 yd. Two equal reels: 2 x 200. Pieces: 50, 50, 60."),
     )
-    happened = WhenField(label=gettext_lazy("Bought"))
+    happened = WhenField()
     price = NumberField(label=gettext_lazy("Price of each, in pounds"), unit="£")
     supplier = _words(gettext_lazy("Supplier"), widget=_listed("supplier"))
     rope_type = forms.ChoiceField(
@@ -100,7 +100,7 @@ class NewRopesForm(forms.Form):
         required=False,
         initial=True,
     )
-    cut_on = WhenField(label=gettext_lazy("Cut"))
+    cut_on = WhenField(label=gettext_lazy("When it was cut"))
 
     def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -20,6 +20,7 @@
   let lastTap = 0;
   let lock = null;
   let shut = false;
+  let justSent = false;
 
   const metres = (cm) => (cm % 100 ? (cm / 100).toFixed(2).replace(/0$/, "") : String(cm / 100));
   const withUnit = (cm) => metres(cm) + "\u202fm";
@@ -67,14 +68,18 @@
     const waiting = kept.has(kept.prefix + state.once);
     const over = isOver();
     const phase = Math.min(finished().length, 2);
-    view("counting").hidden = waiting || over;
-    view("result").hidden = waiting || !over;
+    view("counting").hidden = waiting || over || justSent;
+    view("result").hidden = waiting || !over || justSent;
     view("kept").hidden = !waiting;
-    document.documentElement.classList.toggle("counting", !waiting && !over && !document.getElementById("written").open);
+    view("sent").hidden = waiting || !justSent;
+    const counting = !view("counting").hidden && !document.getElementById("written").open;
+    document.documentElement.classList.toggle("counting", counting);
     for (const each of counter.querySelectorAll("[data-phase]")) each.hidden = Number(each.dataset.phase) !== phase;
     for (const each of counter.querySelectorAll("[data-done]")) each.hidden = Number(each.dataset.done) !== phase;
     const current = counts()[counts().length - 1];
-    counter.querySelector("[data-count]").textContent = metres(current);
+    const shown = counter.querySelector("[data-count]");
+    shown.textContent = metres(current);
+    shown.parentElement.classList.toggle("longer", metres(current).length > 4);
     counter.querySelector("[data-op='|']").disabled = current === 0;
     for (const each of counter.querySelectorAll("[data-op='undo']")) each.disabled = !state.taps;
     if (over) {
@@ -146,6 +151,7 @@
     if (!pressed) return;
     if (pressed.dataset.op) tap(pressed.dataset.op);
     else if (pressed.hasAttribute("data-record")) record(pressed);
+    else if (pressed.hasAttribute("data-once-more")) { justSent = false; show(); }
     else if (pressed.hasAttribute("data-again") && window.confirm(text("sure"))) { state = fresh(); keep(); show(); }
   });
 
@@ -178,8 +184,11 @@
   window.addEventListener("storage", (event) => { if (event.key === key) again(); });
   /* When kept counts of this rope have gone out, the next count begins from nothing. */
   document.addEventListener("kept-changed", () => {
-    if (!view("kept").hidden && !kept.has(kept.prefix + state.once)) again();
-    else show();
+    if (!view("kept").hidden && !kept.has(kept.prefix + state.once)) {
+      justSent = true;
+      again();
+      view("sent").focus();
+    } else show();
   });
 
   const written = document.getElementById("written");
