@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 KEPT = ("accounts.Account", "accounts.Membership", "store.Store", "store.LoggedEvent", "store.Person", "store.Photo")
 NOT_KEPT = {
     "accounts.Invitation": "a link that ends after some days; the keeper sends a new one",
+    "accounts.PasswordLink": "a link that ends after a day; the keeper makes a new one",
     "importing.Draft": "a file that was being looked at before it was brought in; bring it once more",
     "store.Acknowledged": "knows a form that was sent twice; the forms of then are gone",
     "work.Work": "long work and its files, of which nothing is left to do",

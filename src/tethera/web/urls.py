@@ -2,6 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
+from tethera.web.accounts import passwords
 from tethera.web.accounts import views as accounts
 from tethera.web.today import views as today
 from tethera.web.work import views as work
@@ -29,6 +30,8 @@ urlpatterns = [
     path("join/<str:token>", accounts.join, name="join"),
     path("calendar/<str:key>.ics", yearly.calendar, name="calendar"),
     path("me", accounts.me, name="me"),
+    path("me/password", passwords.change, name="me-password"),
+    path("password/<str:token>", passwords.choose, name="new-password"),
     path("stores/new", accounts.new_store, name="new-store"),
     path("<slug:slug>", include(_OF_A_STORE)),
 ]

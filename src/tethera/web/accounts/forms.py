@@ -67,7 +67,9 @@ class NewAccountForm(forms.Form):
     def clean_password(self) -> str:
         """Not one that everybody uses."""
         password = str(self.cleaned_data["password"])
-        password_validation.validate_password(password, Account(name=self.data.get("name", "")))
+        password_validation.validate_password(
+            password, Account(name=self.data.get("name", ""), email=self.data.get("email", ""))
+        )
         return password
 
 
@@ -106,19 +108,73 @@ class FirstVisitWithStoreForm(NewAccountForm):
     competent = NewStoreForm.base_fields["competent"]
 
 
-class InviteForm(forms.Form):
+class _RoleFields(forms.Form):
+    """What somebody is."""
+
+    role = forms.ChoiceField(label=_("As"), choices=Role.choices, initial=Role.MEMBER)
+    competent = forms.BooleanField(
+        required=False,
+        label=_("A keeper who is the competent person too"),
+        help_text=_("Somebody trained to examine ropes and named for it. Only they may clear a rope set aside."),
+    )
+
+    def clean(self) -> dict[str, Any]:
+        """A member or reader who examines ropes is a competent person."""
+        told: dict[str, Any] = super().clean() or {}
+        if told.get("competent") and told.get("role") in (Role.MEMBER, Role.READER):
+            self.add_error("competent", _("Who examines ropes is let in as competent person, or as keeper."))
+        return told
+
+
+class InviteForm(_RoleFields):
     """Somebody to let in."""
 
     name = forms.CharField(label=_("Name"), max_length=200)
-    role = forms.ChoiceField(label=_("As"), choices=Role.choices, initial=Role.MEMBER)
-    competent = forms.BooleanField(required=False, label=_("A keeper who also examines ropes as competent person"))
+
+    field_order = ("name", "role", "competent")
 
 
-class RoleForm(forms.Form):
+class RoleForm(_RoleFields):
     """What a member is from now on."""
 
-    role = forms.ChoiceField(label=_("As"), choices=[*Role.choices, ("none", _("no longer in this store"))])
-    competent = forms.BooleanField(required=False, label=_("also competent person"))
+
+class NewPasswordForm(forms.Form):
+    """A new password for somebody."""
+
+    password = forms.CharField(
+        label=_("New password"),
+        strip=False,
+        help_text=_("Ten characters or more. Three odd words do well."),
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def __init__(self, *args: Any, account: Account, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.account = account
+
+    def clean_password(self) -> str:
+        """Not one that everybody uses."""
+        password = str(self.cleaned_data["password"])
+        password_validation.validate_password(password, self.account)
+        return password
+
+
+class ChangePasswordForm(NewPasswordForm):
+    """Another password, by who knows the old one."""
+
+    old = forms.CharField(
+        label=_("Password until now"),
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    field_order = ("old", "password")
+
+    def clean_old(self) -> str:
+        """The one that holds."""
+        if not self.account.check_password(self.cleaned_data["old"]):
+            raise forms.ValidationError(_("This is not your password. Try again."))
+        return str(self.cleaned_data["old"])
 
 
 class MeForm(forms.ModelForm[Account]):

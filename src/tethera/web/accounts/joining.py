@@ -10,13 +10,16 @@ from django.utils.text import slugify
 from tethera.basics import PartialDate
 from tethera.store import StoreDescribed
 from tethera.web.accounts.models import Account, Invitation, Membership
-from tethera.web.accounts.roles import Role
+from tethera.web.accounts.roles import Role, allowed
 from tethera.web.store.models import Store
 from tethera.web.store.opened import writing
 from tethera.web.store.people import DatabasePeople
 
 INVITATION_DAYS = 14
-_NOT_A_SLUG = {"me", "static", "join", "first", "store", "sign-in", "sign-out", "stores", "calendar", "look-in", "feed"}
+_NOT_A_SLUG = {
+    *("me", "static", "join", "first", "store", "sign-in", "sign-out", "stores", "calendar", "look-in", "feed"),
+    "password",
+}
 
 
 def new_store(name: str, code: str) -> Store:
@@ -79,7 +82,8 @@ def take_up(invitation: Invitation, account: Account) -> Membership:
                 "person": _free(held.store, person, account),
             },
         )
-        if not new:
+        # Who is here already may come to be more by it, never less: a keeper opens a link meant for somebody else.
+        if not new and allowed(Role(held.role), competent=held.competent) >= membership.allowed:
             membership.role, membership.competent = held.role, held.competent
             membership.save()
         return membership

@@ -91,3 +91,15 @@ class Invitation(models.Model):
     def new_token() -> str:
         """A token nobody guesses."""
         return secrets.token_urlsafe(24)
+
+
+class PasswordLink(models.Model):
+    """A link with which a member chooses a new password, once, within a day. Only its sum is kept."""
+
+    account = models.ForeignKey(Account, models.CASCADE, related_name="password_links")
+    store = models.ForeignKey(Store, models.CASCADE, related_name="+")
+    made_by = models.ForeignKey(Account, models.CASCADE, related_name="+")
+    sum = models.CharField(max_length=64, unique=True)
+    made = models.DateTimeField(auto_now_add=True)
+    ends = models.DateTimeField()
+    used = models.DateTimeField(null=True)

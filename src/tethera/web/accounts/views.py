@@ -21,7 +21,9 @@ from tethera.web.accounts.forms import (
     NewStoreForm,
     SignInForm,
 )
+from tethera.web.accounts.keeping import rename
 from tethera.web.accounts.models import Account, Invitation, Membership
+from tethera.web.accounts.roles import Role
 from tethera.web.store.models import Store
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -73,6 +75,9 @@ def first_visit(request: HttpRequest, key: str = "") -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         told = form.cleaned_data
         with transaction.atomic():
+            # Two who come first at the same moment: the second finds it taken.
+            if Account.objects.exists():
+                raise Http404("The first account has been made.")
             account = Account.objects.create_user(told["email"], told["password"], name=told["name"])
             if store is None:
                 store = joining.new_store(told["owner"], told["code"])
@@ -101,11 +106,12 @@ def me(request: HttpRequest) -> HttpResponse:
     assert isinstance(request.user, Account)
     form = MeForm(request.POST or None, instance=request.user)
     if request.method == "POST" and form.is_valid():
-        form.save()
+        rename(form.save())
         messages.success(request, _("Kept."))
         return redirect("me")
     stores = Store.objects.filter(memberships__account=request.user).order_by("name")
-    return render(request, "accounts/me.html", {"form": form, "stores": stores})
+    keeps = Membership.objects.filter(account=request.user, role=Role.KEEPER).exists()
+    return render(request, "accounts/me.html", {"form": form, "stores": stores, "keeps": keeps})
 
 
 @login_required
@@ -113,7 +119,7 @@ def me(request: HttpRequest) -> HttpResponse:
 def new_store(request: HttpRequest) -> HttpResponse:
     """One more store in this installation; whoever makes it is its keeper."""
     assert isinstance(request.user, Account)
-    if not Membership.objects.filter(account=request.user, role="keeper").exists():
+    if not Membership.objects.filter(account=request.user, role=Role.KEEPER).exists():
         raise Http404("Only a tackle keeper can make one more store.")
     form = NewStoreForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
@@ -145,4 +151,6 @@ def join(request: HttpRequest, token: str) -> HttpResponse:
         if form is not None:
             login(request, account, backend=BACKEND)
         return redirect("today", invitation.store.slug)
-    return render(request, "accounts/join.html", {"form": form, "invitation": invitation, "token": token})
+    member = Membership.objects.filter(account=account, store=invitation.store).first() if account else None
+    told = {"form": form, "invitation": invitation, "token": token, "member": member}
+    return render(request, "accounts/join.html", told)
