@@ -56,10 +56,10 @@ def serve(folder: Path, log: Path, environment: dict[str, str] | None = None) ->
     """Start the pages over a store's folder; the process and the address it told."""
     command = [sys.executable, "-m", "tethera.cli.main", "serve", "--store", str(folder), "--listen", "127.0.0.1:0"]
     clean = {name: value for name, value in os.environ.items() if not name.startswith(("TETHERA_", "DJANGO_"))}
-    errors = log.open("w")
-    process = subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=errors, text=True, env=clean | (environment or {})
-    )
+    with log.open("w") as errors:
+        process = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=errors, text=True, env=clean | (environment or {})
+        )
     assert process.stdout is not None
     said = process.stdout.readline()
     found = re.search(r"http://\S+", said)
@@ -75,7 +75,7 @@ def address(demo_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iter
     process, address = serve(into / "store", into / "serve.log")
     yield address
     process.terminate()
-    process.wait(20)
+    process.communicate(timeout=20)  # closes its pipe as well
     told = (into / "serve.log").read_text()
     assert "Traceback" not in told, told
 
