@@ -15,6 +15,7 @@ from tethera.store import (
     Piece,
     PutIntoService,
     Recorded,
+    RecordedAsFound,
     Register,
     Retired,
     RopeState,
@@ -71,6 +72,23 @@ class TestTheCalendarMonthsOfAnExamination:
     def test_without_an_interval_or_on_a_shelf_nothing_is_due(self) -> None:
         assert register(bought()).rope("TV1", ON).inspection_due is None
         assert register(bought(), months=6).rope("TV1", ON).inspection_due is None
+
+    def test_a_rope_found_in_service_without_a_date_counts_from_when_it_was_written_down(self) -> None:
+        found = RecordedAsFound(rope="TV1", happened=PartialDate(2026, 3, 1), length_cm=3000)
+        assert register(found, months=6).rope("TV1", ON).inspection_due == date(2026, 9, 1)
+        unused = RecordedAsFound(rope="TV1", happened=PartialDate(2026, 3, 1), condition="in preparation")
+        assert register(unused, months=6).rope("TV1", ON).inspection_due is None
+
+    def test_what_is_due_up_to_a_day_is_told_the_longest_overdue_first(self) -> None:
+        ropes = [bought(f"TV{number}") for number in (1, 2, 3, 4)]
+        examined = [
+            Inspected(rope=f"TV{number}", happened=PartialDate(2026, month, 25), outcome="fit")
+            for number, month in ((1, 6), (2, 1), (3, 7), (4, 4))
+        ]
+        retired = Retired(rope="TV4", happened=PartialDate(2026, 5, 1), reason="worn")
+        store = register(*ropes, *examined, retired, months=6)
+        assert [each.id for each in store.due(ON, date(2026, 12, 25))] == ["TV2", "TV1"]
+        assert [each.id for each in store.due(ON, date(2027, 1, 25))] == ["TV2", "TV1", "TV3"]
 
     def test_a_rope_past_its_day_is_doubted_and_waits(self) -> None:
         examined = Inspected(rope="TV1", happened=PartialDate(2026, 1, 5), outcome="fit")

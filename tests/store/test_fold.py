@@ -445,6 +445,52 @@ def test_folding_two_halves_gives_what_folding_the_whole_gives(events: Sequence[
     assert _everything(halves) == _everything(Fold(log))
 
 
+@given(_EVENTS, st.integers(0, 16))
+@settings(deadline=None)
+def test_what_is_tried_on_a_fork_changes_nothing_in_the_fold_nor_the_other_way_round(
+    events: Sequence[Event], place: int
+) -> None:
+    log = [Recorded(each, WRITTEN) for each in events]
+    whole = Fold(log[:place])
+    before = _everything(whole)
+    trial = whole.fork()
+    trial.extend(log[place:])
+    assert _everything(whole) == before
+    assert whole.numbers_taken() == Fold(log[:place]).numbers_taken()
+    whole.extend([*log[place:], *log[:place]])
+    assert _everything(trial) == _everything(Fold(log))
+    assert _everything(whole) == _everything(Fold([*log, *log[:place]]))
+
+
+@given(_EVENTS, st.lists(st.tuples(st.integers(0, 20), st.integers(0, 3)), max_size=6))
+@settings(deadline=None)
+def test_corrections_taken_in_one_by_one_stand_as_all_of_them_together(
+    events: Sequence[Event], more: Sequence[tuple[int, int]]
+) -> None:
+    """The last correction that speaks of an event, and still stands, holds; worked out anew by the slow way."""
+    folded = fold(*events)
+    for target, what in more:
+        replacement = (
+            None,
+            Described(rope="A1", happened=PartialDate(2024), diameter_mm=9.0),
+            Corrected(happened=PartialDate(2024), event=target - 1, reason="slip"),
+            Washed(rope="A2", happened=PartialDate(2024, 2)),
+        )[what]
+        if target < len(folded):
+            told = Corrected(happened=PartialDate(2024, 7), event=target, reason="slip", replacement=replacement)
+            folded.extend([Recorded(told, WRITTEN)])
+            assert {n: folded.stands(n) for n in range(len(folded))} == _standing(folded)
+
+
+def _standing(folded: Fold) -> dict[int, Event | None]:
+    standing: dict[int, Event | None] = {}
+    for number in reversed(range(len(folded))):
+        event = standing.setdefault(number, folded.log_entry(number).event)
+        if isinstance(event, Corrected) and number not in folded.lost_corrections and event.event not in standing:
+            standing[event.event] = event.replacement
+    return standing
+
+
 @given(_EVENTS, st.randoms(use_true_random=False))
 @settings(deadline=None)
 def test_events_of_different_days_give_one_state_in_whatever_order_they_are_written(

@@ -4,7 +4,7 @@ import calendar
 from datetime import date
 
 from tethera.basics import PartialDate
-from tethera.store.rope_state import RopeState
+from tethera.store.rope_state import RopeState, changed
 
 
 def age_counts_from(state: RopeState) -> PartialDate | None:
@@ -37,7 +37,7 @@ def leaves_on(state: RopeState, store_limit_years: int | None) -> date | None:
     >>> leaves_on(RopeState("UG1", year_made=2016, born=True), 10)
     datetime.date(2026, 12, 31)
     """
-    limits = [each for each in (state.age_limit_years, store_limit_years) if each is not None]
+    limits = _limits(state, store_limit_years)
     made = age_counts_from(state)
     if not limits or made is None or state.retired is not None:
         return None
@@ -65,15 +65,50 @@ def months_on(day: date, months: int) -> date:
 def examination_due(state: RopeState, interval_months: int | None) -> date | None:
     """When a rope must be examined next: as the last examination says, else the store's interval after it.
 
-    A rope never examined here counts from when it went into service, was first used or bought. A date known to the
-    month or year counts from its first day: too soon is the safe side. None without an interval, and for a rope that
-    is retired or was never in service.
+    A rope never examined here counts from when it went into service or was first used; one found in service without a
+    word of either, from when it was written down. A date known to the month or year counts from its first day: too soon
+    is the safe side. None without an interval, and for a rope that is retired or was never in service.
     """
     if state.retired is not None or not state.born:
         return None
     if state.next_due is not None:
         return state.next_due.latest
     since = state.last_inspected or state.since or state.first_used
+    if since is None and state.as_found and "put into service" not in state.waits:
+        since = state.bought or state.found_on
     if interval_months is None or since is None:
         return None
     return months_on(since.earliest, interval_months)
+
+
+def _limits(state: RopeState, store_limit_years: int | None) -> list[int]:
+    return [each for each in (state.age_limit_years, store_limit_years) if each is not None]
+
+
+def with_age(state: RopeState, on: date, store_limit_years: int | None) -> RopeState:
+    """The rope with its age weighed: the maker's limit or the store's own, whichever is sooner.
+
+    Age counts from the year of manufacture if known (its last day), else from purchase or first use. Where none of them
+    is known, or it is still to come, that is said.
+    """
+    limits = _limits(state, store_limit_years)
+    made = age_counts_from(state)
+    if state.state == "retired" or not state.born:
+        return state
+    if made is None or made.earliest > on:
+        limit = f", so its age limit of {min(limits)} years cannot be watched" if limits else ""
+        way_out = "Read its inner tape or its papers and describe the rope with its year_made, or retire it."
+        return state.doubted("age-unknown", f"Its age is not known{limit}.", way_out)
+    if not limits:
+        return state
+    soonest, latest = years_on(made.earliest, min(limits)), leaves_on(state, store_limit_years)
+    if latest is not None and on > latest:
+        why = f"over its age limit of {min(limits)} years since {latest.year}"
+        return changed(state, over_age=why).doubted("over-age", f"It is {why}.", "Retire it.")
+    if on > soonest:
+        return state.doubted(
+            "perhaps-over-age",
+            f"It may be over its age limit of {min(limits)} years: how old it is is known only as {made.spoken()}.",
+            "Find the exact date, or retire it.",
+        )
+    return state

@@ -8,7 +8,7 @@ from tethera.basics import PartialDate, show_metres
 from tethera.store.events import Event, RopeEvent
 from tethera.store.register import Register
 from tethera.store.spoken import spoken_event
-from tethera.store.state import Entry
+from tethera.store.state import Entry, Fold
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +49,9 @@ def life(
 
     `name` says what to call a person by id, `length` how a rope length is written.
     """
-    struck = [_line(register, rope, each, name, length) for each in register.struck(rope)]
-    return tuple(_placed([_line(register, rope, each, name, length) for each in register.events(rope)], struck))
+    rope, fold = register.find(rope), register.caught_up()
+    struck = [_line(fold, rope, each, name, length) for each in fold.struck(rope)]
+    return tuple(_placed([_line(fold, rope, each, name, length) for each in fold.entries(rope)], struck))
 
 
 def _placed(lines: list[LifeLine], struck: list[LifeLine]) -> list[LifeLine]:
@@ -61,12 +62,10 @@ def _placed(lines: list[LifeLine], struck: list[LifeLine]) -> list[LifeLine]:
     return lines
 
 
-def _line(
-    register: Register, rope: str, entry: Entry, name: Callable[[str], str], length: Callable[[int], str]
-) -> LifeLine:
-    standing = register.stands(entry.number)
+def _line(fold: Fold, rope: str, entry: Entry, name: Callable[[str], str], length: Callable[[int], str]) -> LifeLine:
+    standing = fold.stands(entry.number)
     first, shown = entry.recorded.event, standing or entry.recorded.event
-    correction = register.correction_of(entry.number)
+    correction = fold.correction_of(entry.number)
     line = LifeLine(
         entry.number,
         shown.rope if isinstance(shown, RopeEvent) else rope,

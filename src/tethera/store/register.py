@@ -4,11 +4,11 @@ import difflib
 import re
 from collections import Counter
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from tethera.basics import Finding, PartialDate
-from tethera.store.age import examination_due
+from tethera.store.age import examination_due, with_age
 from tethera.store.events import (
     Bought,
     Corrected,
@@ -23,9 +23,9 @@ from tethera.store.events import (
 )
 from tethera.store.log import EventLog, LogMovedOn, Recorded
 from tethera.store.order import counts_from
-from tethera.store.rope_state import RopeState
+from tethera.store.rope_state import RopeState, changed
 from tethera.store.rules import DECLARATIONS, Refused, missing, standing
-from tethera.store.state import Entry, Fold, by_number, with_age
+from tethera.store.state import Entry, Fold, by_number
 
 #: Letters before a number in a store that never said its own.
 DEFAULT_CODE = "R"
@@ -150,9 +150,13 @@ class Register:
     def _catch_up(self) -> None:
         self._fold.extend(self._log.read()[len(self._fold) :])
 
-    def __len__(self) -> int:
+    def caught_up(self) -> Fold:
+        """All that was recorded so far, folded: for many questions in a row, without reading the log for each."""
         self._catch_up()
-        return len(self._fold)
+        return self._fold
+
+    def __len__(self) -> int:
+        return len(self.caught_up())
 
     def store(self) -> StoreDescribed | None:
         """What the store said of itself."""
@@ -162,10 +166,6 @@ class Register:
     def store_rules(self) -> StoreDescribed:
         """What the store said of itself, or what holds until it does."""
         return self.store() or StoreDescribed(happened=PartialDate(1970), code=DEFAULT_CODE)
-
-    def _interval_months(self) -> int | None:
-        described = self._fold.store()
-        return described.inspection_months if described else None
 
     def recall(
         self,
@@ -190,7 +190,7 @@ class Register:
             return all(_plain(getattr(state, name)) == value for name, value in asked.items())
 
         found = (each.id for each in self.ropes(on) if each.retired is None)
-        return tuple(rope for rope in found if any(matches(each) for each in self.lineage(rope, on)))
+        return tuple(rope for rope in found if any(matches(each) for each in self._lineage(rope, on)))
 
     def _age_limit(self) -> int | None:
         described = self._fold.store()
@@ -234,33 +234,50 @@ class Register:
 
     def rope(self, rope: str, on: date) -> RopeState:
         """One rope at the end of a day; UnknownRope names the nearest numbers."""
-        return self._given_out(self.find(rope), on)
+        return self._given_out((self.find(rope),), on)[0]
 
     def ropes(self, on: date) -> tuple[RopeState, ...]:
         """Every rope known of at the end of a day, retired ones too, by number."""
         self._catch_up()
-        return tuple(self._given_out(each, on) for each in self._fold.ids() if self._fold.existed(each, on))
+        return self._given_out([each for each in self._fold.ids() if self._fold.existed(each, on)], on)
 
-    def _given_out(self, rope: str, on: date) -> RopeState:
-        state = with_age(self._fold.rope(rope, on), on, self._age_limit())
-        bookings = tuple(each for each in state.bookings if each.last_day >= on)
-        due = examination_due(state, self._interval_months())
-        state = replace(state, bookings=bookings, inspection_due=due)
-        more = (*standing(state, on), *self._not_seen(state, on))
-        return replace(state, findings=(*state.findings, *more)) if more else state
+    def due(self, on: date, until: date) -> tuple[RopeState, ...]:
+        """Ropes that must be examined up to the day `until`, those overdue on the day `on` first."""
+        due = [(each.inspection_due, each) for each in self.ropes(on) if each.inspection_due is not None]
+        return tuple(each for day, each in sorted(due, key=lambda pair: pair[0]) if day <= until)
 
-    def _not_seen(self, state: RopeState, on: date) -> tuple[Finding, ...]:
-        taken = [each for each in self._fold.general() if isinstance(each.event, Stocktaken) and each.key[0] <= on]
-        if not taken or state.state in ("retired", "missing", "out", "rigged"):
-            return ()
-        last = taken[-1]
-        assert isinstance(last.event, Stocktaken)
+    def _given_out(self, ropes: Sequence[str], on: date) -> tuple[RopeState, ...]:
+        """Ropes with all that the day and the store's rules say of them."""
+        described = self._fold.store()
+        limit_years = described.age_limit_years if described else None
+        months = described.inspection_months if described else None
+        walked = self._last_stocktake(on)
+        found = []
+        for rope in ropes:
+            state = with_age(self._fold.rope(rope, on), on, limit_years)
+            bookings = tuple(each for each in state.bookings if each.last_day >= on)
+            state = changed(state, bookings=bookings, inspection_due=examination_due(state, months))
+            more = standing(state, on)
+            if walked is not None and self._not_seen(state, *walked):
+                told = f"It was not seen at the stocktake of {walked[0].event.happened.spoken()}."
+                way_out = "Look for it; record it as missed if it is gone."
+                more = (*more, Finding("not-seen", f"rope {rope}", told, way_out))
+            found.append(changed(state, findings=(*state.findings, *more)) if more else state)
+        return tuple(found)
+
+    def _last_stocktake(self, on: date) -> tuple[Entry, frozenset[str]] | None:
+        """The last walk along the racks up to a day, and what was seen."""
+        for entry in reversed(self._fold.general()):
+            if isinstance(entry.event, Stocktaken) and entry.key[0] <= on:
+                return entry, frozenset(entry.event.seen)
+        return None
+
+    def _not_seen(self, state: RopeState, walk: Entry, seen: frozenset[str]) -> bool:
+        if state.id in seen or state.state in ("retired", "missing", "out", "rigged"):
+            return False
         entries = self._fold.entries(state.id)
         # Whatever happened to it since, somebody had it in hand.
-        if state.id in last.event.seen or not entries or entries[0].key > last.key or entries[-1].key > last.key:
-            return ()
-        told = f"It was not seen at the stocktake of {last.event.happened.spoken()}."
-        return (Finding("not-seen", f"rope {state.id}", told, "Look for it; record it as missed if it is gone."),)
+        return bool(entries) and entries[0].key <= walk.key and entries[-1].key <= walk.key
 
     def events(self, rope: str) -> tuple[Entry, ...]:
         """A rope's life in order of happening, what its parent went through before the cut included."""
@@ -293,7 +310,10 @@ class Register:
 
     def lineage(self, rope: str, on: date) -> tuple[str, ...]:
         """From the rope first bought down to this one."""
-        line = [self.find(rope)]
+        return self._lineage(self.find(rope), on)
+
+    def _lineage(self, rope: str, on: date) -> tuple[str, ...]:
+        line = [rope]
         while (parent := self._fold.rope(line[0], on).parent) is not None and parent not in line:
             line.insert(0, parent)
         return tuple(line)

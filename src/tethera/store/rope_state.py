@@ -45,6 +45,7 @@ class RopeState:
     `wear` counts days of use so far, those before a cut included. `waits` is what must be done before it is ready.
     `next_due` is what the last examination said, `inspection_due` what follows from it or from the store's interval.
     `as_found` is a rope older than this record: when it was first used is then not known from its first use here.
+    `found_on` is when it was written down so.
     """
 
     id: str
@@ -88,6 +89,7 @@ class RopeState:
     born: bool = False
     born_on: PartialDate | None = None
     as_found: bool = False
+    found_on: PartialDate | None = None
     cut_on: PartialDate | None = None
     answers: tuple[Answer, ...] = field(default=(), compare=False, repr=False)
     washed: bool = False

@@ -10,8 +10,8 @@ import heapq
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
-from tethera.store.age import age_counts_from, years_on
 from tethera.store.events import (
     Bought,
     Corrected,
@@ -63,6 +63,10 @@ class Fold:
         self._cuts: dict[str, list[Entry]] = {}
         self._general: list[Entry] = []
         self._folded: dict[str, RopeState] = {}
+        self._taken: set[str] = set()
+        #: Ropes whose lists no other fold has in hand: those of any other are copied before they change.
+        self._own: set[str] = set()
+        self._ids: tuple[str, ...] | None = None
         self.lost_corrections: list[int] = []
         self.extend(log)
 
@@ -70,23 +74,34 @@ class Fold:
         return len(self._log)
 
     def fork(self) -> "Fold":
-        """The same fold, to try out what more events would give."""
+        """The same fold, to try out what more events would give; what neither changes is kept once for both."""
         twin = Fold()
         twin._log = list(self._log)
         twin._corrections, twin._standing = list(self._corrections), dict(self._standing)
-        twin._by_rope = {rope: list(each) for rope, each in self._by_rope.items()}
-        twin._keys = {rope: list(each) for rope, each in self._keys.items()}
-        twin._births = {rope: list(each) for rope, each in self._births.items()}
-        twin._cuts = {rope: list(each) for rope, each in self._cuts.items()}
+        twin._by_rope, twin._keys = dict(self._by_rope), dict(self._keys)
+        twin._births, twin._cuts = dict(self._births), dict(self._cuts)
         twin._general, twin._folded = list(self._general), dict(self._folded)
+        twin._taken, twin._ids = set(self._taken), self._ids
         twin.lost_corrections = list(self.lost_corrections)
+        self._own = set()
         return twin
+
+    def _make_own(self, *ropes: str) -> None:
+        """Copy the lists of these ropes, unless they are this fold's alone."""
+        for rope in ropes:
+            if rope not in self._own:
+                self._own.add(rope)
+                kept: tuple[dict[str, list[Any]], ...] = (self._by_rope, self._keys, self._births, self._cuts)
+                for lists in kept:
+                    if rope in lists:
+                        lists[rope] = list(lists[rope])
 
     def extend(self, log: Iterable[Recorded]) -> None:
         """Take in the next events of the log."""
         for recorded in log:
             number = len(self._log)
             self._log.append(recorded)
+            self._taken.update(_numbers_of(recorded.event))
             if isinstance(recorded.event, Corrected):
                 self._correct(number, recorded.event)
             else:
@@ -97,8 +112,12 @@ class Fold:
             self.lost_corrections.append(number)
             return
         self._corrections.append(number)
-        before, self._standing = self._standing, self._all_standing()
-        raw = {each: self._log[each].event for each in before.keys() | self._standing.keys()}
+        before, target = self._standing, self._log[event.event].event
+        plain = not any(isinstance(each, Corrected) for each in (target, before.get(event.event), event.replacement))
+        # The usual case: no correction speaks of another, so no more than what this one speaks of can change.
+        self._standing = {**before, event.event: event.replacement} if plain else self._all_standing()
+        speaks_of = {event.event} if plain else before.keys() | self._standing.keys()
+        raw = {each: self._log[each].event for each in speaks_of}
         changed = [n for n in sorted(raw) if before.get(n, raw[n]) is not self._standing.get(n, raw[n])]
         old = [Entry(n, was, self._log[n]) for n in changed if (was := before.get(n, raw[n])) is not None]
         new = [Entry(n, now, self._log[n]) for n in changed if (now := self.stands(n)) is not None]
@@ -166,10 +185,13 @@ class Fold:
             return
         if (day := self._not_before(entry)) != entry.not_before:
             entry = replace(entry, not_before=day)
+        self._make_own(*_ropes_of(entry.event), *_born_by(entry.event))
         if isinstance(entry.event, Cut):
             self._cuts.setdefault(entry.event.rope, []).append(entry)
         for rope in _ropes_of(entry.event):
-            keys, entries = self._keys.setdefault(rope, []), self._by_rope.setdefault(rope, [])
+            if rope not in self._keys:
+                self._keys[rope], self._by_rope[rope], self._ids = [], [], None
+            keys, entries = self._keys[rope], self._by_rope[rope]
             place = bisect.bisect(keys, entry.key)
             keys.insert(place, entry.key)
             entries.insert(place, entry)
@@ -180,7 +202,9 @@ class Fold:
             else:
                 self._forget(rope)
         for child in _born_by(entry.event):
-            bisect.insort(self._births.setdefault(child, []), entry, key=lambda each: each.key)
+            if child not in self._births:
+                self._births[child], self._ids = [], None
+            bisect.insort(self._births[child], entry, key=lambda each: each.key)
             self._forget(child)
         if not isinstance(entry.event, RopeEvent):
             bisect.insort(self._general, entry, key=lambda each: each.key)
@@ -188,16 +212,19 @@ class Fold:
     def _remove(self, entry: Entry) -> None:
         if isinstance(entry.event, Corrected):
             return
+        self._make_own(*_ropes_of(entry.event), *_born_by(entry.event))
         for rope in _ropes_of(entry.event):
             place = next(at for at, each in enumerate(self._by_rope[rope]) if each.number == entry.number)
             del self._keys[rope][place], self._by_rope[rope][place]
             if not self._keys[rope]:
                 del self._keys[rope], self._by_rope[rope]
+                self._ids = None
             self._forget(rope)
         for child in _born_by(entry.event):
             self._births[child] = [each for each in self._births[child] if each.number != entry.number]
             if not self._births[child]:
                 del self._births[child]
+                self._ids = None
             self._forget(child)
         self._general = [each for each in self._general if each.number != entry.number]
         if isinstance(entry.event, Cut):
@@ -213,7 +240,9 @@ class Fold:
 
     def ids(self) -> tuple[str, ...]:
         """Every rope number the standing events speak of."""
-        return tuple(sorted(self._by_rope.keys() | self._births.keys(), key=by_number))
+        if self._ids is None:
+            self._ids = tuple(sorted(self._by_rope.keys() | self._births.keys(), key=by_number))
+        return self._ids
 
     def entries(self, rope: str) -> tuple[Entry, ...]:
         """What happened to a rope, in order of happening, its parent's life before the cut included."""
@@ -314,14 +343,7 @@ class Fold:
 
     def numbers_taken(self) -> set[str]:
         """Every rope number ever written, struck out or not: a number is never given twice."""
-        taken: set[str] = set()
-        for recorded in self._log:
-            event: Event | None = recorded.event
-            while isinstance(event, Corrected):
-                event = event.replacement
-            if event is not None:
-                taken.update(_ropes_of(event), _born_by(event))
-        return taken
+        return set(self._taken)
 
 
 def _speaks_of_before(number: int, event: Event | None) -> bool:
@@ -331,6 +353,13 @@ def _speaks_of_before(number: int, event: Event | None) -> bool:
             return False
         number, event = event.event, event.replacement
     return True
+
+
+def _numbers_of(event: Event | None) -> tuple[str, ...]:
+    """Every rope number an event writes, or a correction in the place of another."""
+    while isinstance(event, Corrected):
+        event = event.replacement
+    return () if event is None else (*_ropes_of(event), *_born_by(event))
 
 
 def _ropes_of(event: Event) -> tuple[str, ...]:
@@ -351,32 +380,3 @@ def by_number(rope: str) -> tuple[str, int, str]:
     """
     letters = rope.rstrip("0123456789")
     return (letters, int(rope[len(letters) :] or 0), rope)
-
-
-def with_age(state: RopeState, on: date, store_limit_years: int | None) -> RopeState:
-    """The rope with its age weighed: the maker's limit or the store's own, whichever is sooner.
-
-    Age counts from the year of manufacture if known (its last day), else from purchase or first use. Where none of them
-    is known, or it is still to come, that is said.
-    """
-    limits = [each for each in (state.age_limit_years, store_limit_years) if each is not None]
-    made = age_counts_from(state)
-    if state.state == "retired" or not state.born:
-        return state
-    if made is None or made.earliest > on:
-        limit = f", so its age limit of {min(limits)} years cannot be watched" if limits else ""
-        way_out = "Read its inner tape or its papers and describe the rope with its year_made, or retire it."
-        return state.doubted("age-unknown", f"Its age is not known{limit}.", way_out)
-    if not limits:
-        return state
-    soonest, latest = years_on(made.earliest, min(limits)), years_on(made.latest, min(limits))
-    if on > latest:
-        why = f"over its age limit of {min(limits)} years since {latest.year}"
-        return replace(state, over_age=why).doubted("over-age", f"It is {why}.", "Retire it.")
-    if on > soonest:
-        return state.doubted(
-            "perhaps-over-age",
-            f"It may be over its age limit of {min(limits)} years: how old it is is known only as {made.spoken()}.",
-            "Find the exact date, or retire it.",
-        )
-    return state

@@ -143,6 +143,7 @@ def _(event: e.RecordedAsFound, state: RopeState, number: int) -> RopeState:
         state,
         born=True,
         as_found=True,
+        found_on=state.found_on or event.happened,
         bought=event.bought or state.bought,
         first_used=event.first_used or state.first_used,
         # Never the day it was written down: a rope of unknown age would be young for its whole age limit.
