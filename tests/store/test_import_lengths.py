@@ -117,3 +117,8 @@ def test_a_size_that_is_a_diameter_is_no_second_length() -> None:
 def test_a_unit_not_known_here_is_not_taken_for_metres(heading: str) -> None:
     reading = read(["No", heading], ["1", 450])
     assert (lengths(reading), codes(reading)) == ([None], [("B2", "length-unit-missing")])
+
+
+def test_a_column_of_lengths_may_stand_beyond_the_last_heading() -> None:
+    reading = read(["No", "Maker"], ["1", "Maker A", "45 m"], ["2", "Maker A", "30 m"])
+    assert lengths(reading) == [4500, 3000]

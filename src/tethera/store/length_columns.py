@@ -54,10 +54,12 @@ def length_places(rows: Sequence[Sequence[Cell]], heading_row: int | None, first
     if first is None or heading_row is None:
         return () if first is None else (first,)
     headings, below = rows[heading_row], rows[heading_row + 1 :]
-    places = [p for p, cell in enumerate(headings) if p == first or (_of_length(_said(cell)) and _lengths(below, p))]
-    if _said(headings[first]) == "size" and len(places) > 1:
-        places.remove(first)
-    return tuple(places)
+    places = {p for p, cell in enumerate(headings) if _of_length(_said(cell)) and _lengths(below, p)}
+    if _heading(headings, first) != "size" or not places - {first}:
+        places.add(first)
+    else:
+        places.discard(first)
+    return tuple(sorted(places))
 
 
 def length_columns(
@@ -65,9 +67,14 @@ def length_columns(
 ) -> tuple[LengthColumn, ...]:
     """The columns to read: more than one when no heading says which is today's."""
     noted = _units_noted(rows, heading_row)
-    said = {place: _said(rows[heading_row][place]) if heading_row is not None else "" for place in places}
+    said = {place: _heading(rows[heading_row], place) if heading_row is not None else "" for place in places}
     now = [place for place in places if re.search(_NOW, said[place])]
     return tuple(_column(place, said[place], noted) for place in now or places)
+
+
+def _heading(headings: Sequence[Cell], place: int) -> str:
+    """What stands over a column; the row of headings may end before it."""
+    return _said(headings[place]) if place < len(headings) else ""
 
 
 def _said(heading: Cell) -> str:
