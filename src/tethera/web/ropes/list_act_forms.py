@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tethera.web.paper.fields import MaybeWhenField
+from tethera.web.paper.more_fields import say_plainly
 from tethera.web.ropes.one_forms import ActForm
 from tethera.web.ropes.one_retire import RetireForm
 
@@ -16,8 +17,6 @@ class DayField(forms.DateField):
     """One day, picked or written."""
 
     def __init__(self, **kwargs: Any) -> None:
-        wrong = _("That is no day. Write it as 2026-12-12 or 12/12/2026.")
-        kwargs.setdefault("error_messages", {"required": gettext_lazy("Say the day."), "invalid": wrong})
         kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
         super().__init__(input_formats=["%Y-%m-%d", "%d/%m/%Y", "%d %b %Y", "%d %B %Y"], **kwargs)
 
@@ -109,6 +108,7 @@ class RetireManyForm(RetireForm):
 
     def __init__(self, *args: Any, visit: object, state: object, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        say_plainly(self)
 
     def clean(self) -> dict[str, Any]:
         """When, and the reason in words."""

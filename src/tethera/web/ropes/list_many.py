@@ -86,7 +86,7 @@ def _page(
     moved: str = "",
     status: int = 200,
 ) -> HttpResponse:
-    lacking = lacking or {}
+    lacking, back = lacking or {}, _back(asked)
     # Whoever cannot be taken along stands first.
     picked = sorted((_Picked(each, lacking.get(each.id, ())) for each in states), key=lambda each: not each.lacks)
     told: dict[str, Any] = {
@@ -98,7 +98,8 @@ def _page(
         "button": act.says(len(states)),
         "lacking": lacking,
         "moved": moved,
-        "back": _back(asked),
+        "back": back,
+        "back_picked": "&".join(each for each in (back, urlencode([("rope", one.id) for one in states])) if each),
         "seen": len(visit.register),
     }
     return visit.page("ropes/list_act.html", told, status)

@@ -28,8 +28,9 @@ def matching(rows: Iterable[Row], wanted: WantedForm) -> tuple[list[Row], list[R
 
 
 def _has(row: Row, words: list[str]) -> bool:
-    text = row.searched
-    return all(word in text for word in words)
+    text = f" {row.searched}"
+    # One or two letters are in almost every text; they must begin a word.
+    return all((word if len(word) > 2 else f" {word}") in text for word in words)
 
 
 def _between(low: Any, high: Any, least: Any, most: Any) -> bool | None:

@@ -87,7 +87,7 @@ def address_of(address: QueryDict) -> str:
     for name in (*WantedForm.base_fields, "show"):
         several = name in ("state", "kind")
         values = address.getlist(name) if several else [address.get(name, "")]
-        said += [(name, each.strip()[:200]) for each in values if each.strip()]
+        said += [(name, each.strip()[:200]) for each in values if each.strip() and (name, each) != ("sort", "state")]
     return urlencode(said)
 
 

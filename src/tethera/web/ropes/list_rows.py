@@ -8,6 +8,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from tethera.basics import PartialDate
 from tethera.store import RopeState, age_counts_from, age_years, by_number
 from tethera.web.paper.templatetags.paper import kind
 from tethera.web.ropes.list_doubts import AT_ONCE, codes_of, word
@@ -75,8 +76,9 @@ class Row:
             return state.over_age
         if state.bookings:
             booking = min(state.bookings, key=lambda each: each.first_day)
-            told = _("booked {first:%d %b} to {last:%d %b %Y} {trip}")
-            return told.format(first=booking.first_day, last=booking.last_day, trip=booking.trip).rstrip()
+            first, last = PartialDate.of(booking.first_day).spoken(), PartialDate.of(booking.last_day).spoken()
+            told = _("booked {first} {trip}") if first == last else _("booked {first} to {last} {trip}")
+            return told.format(first=first, last=last, trip=booking.trip).rstrip()
         return ""
 
     def _out(self) -> str:
@@ -104,7 +106,8 @@ class Row:
         """All that somebody may type to find it, in small letters."""
         state = self.state
         parts = (
-            *(state.id, kind(state).replace("\u202f", " "), state.maker, state.product, state.batch, state.material),
+            *(state.id, state.id.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")),
+            *(kind(state).replace("\u202f", " "), state.maker, state.product, state.batch, state.material),
             *(state.state, state.owner, self.where, self.named(state.out_with), *state.notes),
             *(booking.trip for booking in state.bookings),
         )

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy, pgettext_lazy
 
 from tethera.store import RopeState
 from tethera.web.paper.fields import LengthField
+from tethera.web.paper.more_fields import say_plainly
 from tethera.web.ropes.list_doubts import word
 from tethera.web.ropes.list_rows import ORDERS
 
@@ -102,6 +103,7 @@ class WantedForm(forms.Form):
         doubts = sorted({each.code for rope in ropes for each in rope.findings}, key=word)
         self._offer("mm", [(f"{each:g}", f"{each:g}\u202fmm") for each in thick], _("any"))
         self._offer("made", [(str(each), str(each)) for each in years], _("any year"))
+        say_plainly(self)
         self._offer("doubt", [("any", _("in any way")), *((each, word(each)) for each in doubts)], _("or not"))
 
     def _offer(self, name: str, choices: list[tuple[str, str]], empty: str) -> None:

@@ -14,6 +14,7 @@ from tethera.store import RopeState, by_number
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
+from tethera.web.paper.more_fields import say_plainly
 from tethera.web.ropes.list_acts import set_aside
 from tethera.web.ropes.list_many import together
 from tethera.web.ropes.list_rows import Row
@@ -35,7 +36,7 @@ class CalledBackForm(forms.Form):
         min_value=1900,
         max_value=2200,
         widget=forms.NumberInput(attrs={"inputmode": "numeric", "size": 6}),
-        error_messages={"invalid": gettext_lazy("Write the year with four digits, as 2021.")},
+        help_text=gettext_lazy("Four digits, as 2021."),
     )
 
     def __init__(self, address: QueryDict | None, *, ropes: Sequence[RopeState]) -> None:
@@ -45,6 +46,7 @@ class CalledBackForm(forms.Form):
         self.suggestions = {name: words for name, words in known.items() if words}
         for name in self.suggestions:
             self.fields[name].widget.attrs |= {"list": f"known_{name}", "autocomplete": "off"}
+        say_plainly(self)
 
     def named(self) -> dict[str, Any]:
         """What the notice names."""
@@ -60,6 +62,10 @@ class SetAsideAllForm(forms.Form):
         help_text=gettext_lazy("What the notice is called and what it says, so that whoever clears them finds it."),
     )
     happened = WhenField()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        say_plainly(self)
 
 
 @dataclass(frozen=True)
