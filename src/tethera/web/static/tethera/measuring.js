@@ -17,7 +17,7 @@
 
   const fresh = () => ({ taps: "", once: newToken(), mass: "" });
   let state = kept.read(key) || fresh();
-  let lastTap = 0;
+  let lastTap = -Infinity;
   let lock = null;
   let shut = false;
   let justSent = false;
