@@ -157,3 +157,36 @@ def test_the_states_a_rope_went_through_are_told_with_their_days() -> None:
     whole = [(1, "in preparation"), (3, "ready"), (4, "out"), (5, "ready")]
     assert [(day.month, state) for day, state in register.passage("UG1")] == [*whole, (6, "retired")]
     assert [(day.month, state) for day, state in register.passage("UG2")] == [*whole, (6, "in preparation")]
+
+
+def test_what_was_written_of_the_wrong_rope_stays_in_its_life_and_stands_in_the_other() -> None:
+    register = recorded(
+        e.Bought(rope="UG1", happened=DAY, length_cm=6000),
+        e.Bought(rope="UG2", happened=DAY, length_cm=6000),
+        e.Washed(rope="UG1", happened=PartialDate(2024, 5, 5)),
+        e.Corrected(
+            happened=DAY,
+            event=2,
+            reason="it was UG2",
+            replacement=e.Washed(rope="UG2", happened=PartialDate(2024, 5, 5)),
+        ),
+    )
+    wrong, right = life(register, "UG1", str)[-1], life(register, "UG2", str)[-1]
+    assert (wrong.number, wrong.struck, wrong.words, wrong.reason) == (2, True, "Washed.", "it was UG2")
+    assert (right.number, right.struck, right.was, right.reason) == (2, False, "Washed.", "it was UG2")
+    assert right.first == e.Washed(rope="UG1", happened=PartialDate(2024, 5, 5))
+
+
+def test_a_piece_shows_what_was_struck_out_of_its_parent_before_the_cut_and_not_after() -> None:
+    register = recorded(
+        e.Bought(rope="UG1", happened=DAY, length_cm=6000),
+        e.Inspected(rope="UG1", happened=PartialDate(2024, 5, 5), outcome="fit", findings="none"),
+        e.Cut(rope="UG1", happened=PartialDate(2024, 6, 1), into=(Piece(rope="UG2", length_cm=3000),)),
+        e.Described(rope="UG1", happened=PartialDate(2024, 7, 1), note="the stump"),
+        e.Corrected(happened=PartialDate(2024, 8), event=1, reason="it was another rope"),
+        e.Corrected(happened=PartialDate(2024, 8), event=3, reason="a slip"),
+    )
+    assert [(each.number, each.struck) for each in life(register, "UG2", str)] == [(0, False), (1, True), (2, False)]
+    assert [(each.number, each.struck) for each in life(register, "UG1", str)] == [
+        (0, False), (1, True), (2, False), (3, True)
+    ]  # fmt: skip

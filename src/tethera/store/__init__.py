@@ -59,6 +59,7 @@ from tethera.store.log import (
     MemoryLog,
     Recorded,
 )
+from tethera.store.naming import by_number
 from tethera.store.people import People
 from tethera.store.register import (
     DEFAULT_CODE,
@@ -81,7 +82,6 @@ from tethera.store.spreadsheet import Doubt, ImportReading, LeftOut, rows_to_eve
 from tethera.store.state import (
     Entry,
     Fold,
-    by_number,
 )
 from tethera.store.taking import speaks_against
 from tethera.store.weighing import Weight, weight

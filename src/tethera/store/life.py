@@ -15,9 +15,9 @@ from tethera.store.state import Entry, Fold
 class LifeLine:
     """One thing that happened to a rope.
 
-    `event` is it as it stands, None when it was struck out. `was` are the words first recorded, where a correction
-    changed or struck them; `reason` is then the correction's, with who made it (`corrected_by`) and when.
-    `rope` is the rope it happened to: before a cut, that is the parent.
+    `event` is it as it stands, None when it did not happen to this rope after all. `was` are the words first recorded,
+    where a correction changed or struck them, and `first` is that event; `reason` is then the correction's, with who
+    made it (`corrected_by`) and when. `rope` is the rope it happened to: before a cut, that is the parent.
     """
 
     number: int
@@ -27,6 +27,7 @@ class LifeLine:
     words: str
     recorded: datetime
     by: str | None
+    first: Event | None = None
     was: str | None = None
     was_happened: PartialDate | None = None
     reason: str | None = None
@@ -50,7 +51,7 @@ def life(
     `name` says what to call a person by id, `length` how a rope length is written.
     """
     rope, fold = register.find(rope), register.caught_up()
-    struck = [_line(fold, rope, each, name, length) for each in fold.struck(rope)]
+    struck = [_line(fold, rope, each, name, length, stands=False) for each in fold.struck(rope)]
     return tuple(_placed([_line(fold, rope, each, name, length) for each in fold.entries(rope)], struck))
 
 
@@ -62,8 +63,16 @@ def _placed(lines: list[LifeLine], struck: list[LifeLine]) -> list[LifeLine]:
     return lines
 
 
-def _line(fold: Fold, rope: str, entry: Entry, name: Callable[[str], str], length: Callable[[int], str]) -> LifeLine:
-    standing = fold.stands(entry.number)
+def _line(
+    fold: Fold,
+    rope: str,
+    entry: Entry,
+    name: Callable[[str], str],
+    length: Callable[[int], str],
+    *,
+    stands: bool = True,
+) -> LifeLine:
+    standing = fold.stands(entry.number) if stands else None
     first, shown = entry.recorded.event, standing or entry.recorded.event
     correction = fold.correction_of(entry.number)
     line = LifeLine(
@@ -80,6 +89,7 @@ def _line(fold: Fold, rope: str, entry: Entry, name: Callable[[str], str], lengt
     told, recorded = correction
     return replace(
         line,
+        first=first,
         was=spoken_event(first, name, length),
         was_happened=first.happened,
         reason=told.reason,

@@ -22,10 +22,11 @@ from tethera.store.events import (
     StoreDescribed,
 )
 from tethera.store.log import EventLog, LogMovedOn, Recorded
+from tethera.store.naming import by_number
 from tethera.store.order import counts_from
 from tethera.store.rope_state import RopeState, changed
 from tethera.store.rules import DECLARATIONS, Refused, missing, standing
-from tethera.store.state import Entry, Fold, by_number
+from tethera.store.state import Entry, Fold
 
 #: Letters before a number in a store that never said its own.
 DEFAULT_CODE = "R"

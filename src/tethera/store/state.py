@@ -19,10 +19,10 @@ from tethera.store.events import (
     Event,
     RecordedAsFound,
     RopeEvent,
-    Stocktaken,
     StoreDescribed,
 )
 from tethera.store.log import Recorded
+from tethera.store.naming import born_by, by_number, numbers_of, ropes_of
 from tethera.store.order import counts_from, follows, not_before
 from tethera.store.rope_state import RopeState
 from tethera.store.steps import after_birth_by_cut, known_from, step
@@ -101,7 +101,7 @@ class Fold:
         for recorded in log:
             number = len(self._log)
             self._log.append(recorded)
-            self._taken.update(_numbers_of(recorded.event))
+            self._taken.update(numbers_of(recorded.event))
             if isinstance(recorded.event, Corrected):
                 self._correct(number, recorded.event)
             else:
@@ -125,7 +125,7 @@ class Fold:
             self._remove(entry)
         for entry in new:
             self._insert(entry)
-        for rope in {rope for entry in (*old, *new) for rope in _ropes_of(entry.event)}:
+        for rope in {rope for entry in (*old, *new) for rope in ropes_of(entry.event)}:
             self._order_anew(rope)
 
     def _all_standing(self) -> dict[int, Event | None]:
@@ -151,10 +151,28 @@ class Fold:
         return self._standing.get(number, self._log[number].event)
 
     def struck(self, rope: str) -> tuple[Entry, ...]:
-        """What was written of a rope and then struck out, in the order it was written."""
-        gone = sorted(number for number, event in self._standing.items() if event is None)
-        entries = (Entry(number, self._log[number].event, self._log[number]) for number in gone)
-        return tuple(each for each in entries if rope in (*_ropes_of(each.event), *_born_by(each.event)))
+        """What was written of a rope, or before a cut of what it was cut from, and is no longer so; as it was written.
+
+        Struck out, or corrected to have happened to another rope.
+        """
+        gone: dict[int, Entry] = {}
+        for each, before in self._descent(rope):
+            for number, stands in self._standing.items():
+                entry = Entry(number, self._log[number].event, self._log[number])
+                lost = each in numbers_of(entry.event) and (stands is None or each not in numbers_of(stands))
+                if lost and not isinstance(entry.event, Corrected) and (before is None or entry.key < before):
+                    gone[number] = entry
+        return tuple(gone[number] for number in sorted(gone))
+
+    def _descent(self, rope: str) -> Iterator[tuple[str, Key | None]]:
+        """A rope and what it was cut from, each with the cut that ended it on the way to this rope."""
+        before: Key | None = None
+        seen: frozenset[str] = frozenset()
+        yield rope, None
+        while (birth := self._cut_from(rope, seen)) is not None:
+            assert isinstance(birth.event, Cut)
+            seen, rope, before = seen | {rope}, birth.event.rope, min(before or birth.key, birth.key)
+            yield rope, before
 
     def correction_of(self, number: int) -> tuple[Corrected, Recorded] | None:
         """The correction by which an event stands as it stands, as it stands itself, and as it was recorded."""
@@ -185,10 +203,10 @@ class Fold:
             return
         if (day := self._not_before(entry)) != entry.not_before:
             entry = replace(entry, not_before=day)
-        self._make_own(*_ropes_of(entry.event), *_born_by(entry.event))
+        self._make_own(*ropes_of(entry.event), *born_by(entry.event))
         if isinstance(entry.event, Cut):
             self._cuts.setdefault(entry.event.rope, []).append(entry)
-        for rope in _ropes_of(entry.event):
+        for rope in ropes_of(entry.event):
             if rope not in self._keys:
                 self._keys[rope], self._by_rope[rope], self._ids = [], [], None
             keys, entries = self._keys[rope], self._by_rope[rope]
@@ -201,7 +219,7 @@ class Fold:
                 self._folded[rope] = step(folded, entry.event, entry.number)
             else:
                 self._forget(rope)
-        for child in _born_by(entry.event):
+        for child in born_by(entry.event):
             if child not in self._births:
                 self._births[child], self._ids = [], None
             bisect.insort(self._births[child], entry, key=lambda each: each.key)
@@ -212,15 +230,15 @@ class Fold:
     def _remove(self, entry: Entry) -> None:
         if isinstance(entry.event, Corrected):
             return
-        self._make_own(*_ropes_of(entry.event), *_born_by(entry.event))
-        for rope in _ropes_of(entry.event):
+        self._make_own(*ropes_of(entry.event), *born_by(entry.event))
+        for rope in ropes_of(entry.event):
             place = next(at for at, each in enumerate(self._by_rope[rope]) if each.number == entry.number)
             del self._keys[rope][place], self._by_rope[rope][place]
             if not self._keys[rope]:
                 del self._keys[rope], self._by_rope[rope]
                 self._ids = None
             self._forget(rope)
-        for child in _born_by(entry.event):
+        for child in born_by(entry.event):
             self._births[child] = [each for each in self._births[child] if each.number != entry.number]
             if not self._births[child]:
                 del self._births[child]
@@ -234,7 +252,7 @@ class Fold:
     def _forget(self, rope: str, seen: frozenset[str] = frozenset()) -> None:
         self._folded.pop(rope, None)
         for entry in self._cuts.get(rope, ()):
-            for child in _born_by(entry.event):
+            for child in born_by(entry.event):
                 if child not in seen:
                     self._forget(child, seen | {rope, child})
 
@@ -353,30 +371,3 @@ def _speaks_of_before(number: int, event: Event | None) -> bool:
             return False
         number, event = event.event, event.replacement
     return True
-
-
-def _numbers_of(event: Event | None) -> tuple[str, ...]:
-    """Every rope number an event writes, or a correction in the place of another."""
-    while isinstance(event, Corrected):
-        event = event.replacement
-    return () if event is None else (*_ropes_of(event), *_born_by(event))
-
-
-def _ropes_of(event: Event) -> tuple[str, ...]:
-    if isinstance(event, RopeEvent):
-        return (event.rope,)
-    return tuple(dict.fromkeys(event.seen)) if isinstance(event, Stocktaken) else ()
-
-
-def _born_by(event: Event) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(piece.rope for piece in event.into)) if isinstance(event, Cut) else ()
-
-
-def by_number(rope: str) -> tuple[str, int, str]:
-    """Sort key that puts TV9 before TV10.
-
-    >>> sorted(["TV10", "TV9", "A1"], key=by_number)
-    ['A1', 'TV9', 'TV10']
-    """
-    letters = rope.rstrip("0123456789")
-    return (letters, int(rope[len(letters) :] or 0), rope)
