@@ -1,0 +1,112 @@
+"""Who has what, what stays rigged, and the trips ahead."""
+
+from dataclasses import dataclass
+from datetime import date
+from urllib.parse import urlencode
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from tethera.store import Booking, RopeState, by_number
+from tethera.web.accounts.visit import Visit
+from tethera.web.today.views import trips_ahead
+
+
+@dataclass(frozen=True)
+class Out:
+    """One rope that is out, and whether it should be back."""
+
+    rope: RopeState
+    late: bool
+
+
+@dataclass(frozen=True)
+class Holder:
+    """Somebody and the ropes they have."""
+
+    name: str
+    rows: tuple[Out, ...]
+
+    @property
+    def total_cm(self) -> int:
+        """Metres they have, where known [cm]."""
+        return sum(each.rope.length_cm or 0 for each in self.rows)
+
+
+@dataclass(frozen=True)
+class Rigged:
+    """A rope left in a cave, since when, and how long it has been ageing there."""
+
+    rope: RopeState
+    since: date | None
+    underground: str
+
+
+@dataclass(frozen=True)
+class Trip:
+    """A booking ahead with its ropes, and what fills in the form that takes them."""
+
+    booking: Booking
+    ropes: tuple[RopeState, ...]
+    fills: str
+
+
+def holders(visit: Visit) -> list[Holder]:
+    """Who has what: those who should have brought ropes back first, then by name."""
+    by_person: dict[str | None, list[Out]] = {}
+    for rope in visit.ropes:
+        if rope.state == "out":
+            late = rope.out_until is not None and rope.out_until.latest < visit.today
+            by_person.setdefault(rope.out_with, []).append(Out(rope, late))
+    found = [
+        Holder(visit.name(person) or _("Nobody is named"), tuple(sorted(rows, key=_back_first)))
+        for person, rows in by_person.items()
+    ]
+    return sorted(found, key=lambda each: (not any(row.late for row in each.rows), each.name.casefold()))
+
+
+def _back_first(row: Out) -> tuple[object, ...]:
+    return (row.rope.out_until.latest if row.rope.out_until else date.max, by_number(row.rope.id))
+
+
+def rigged(visit: Visit) -> list[Rigged]:
+    """The ropes left rigged, the longest underground first."""
+    found = []
+    for rope in visit.ropes:
+        if rope.state == "rigged":
+            days = [day for day, state in visit.register.passage(rope.id) if state == "rigged"]
+            since = days[-1] if days else None
+            found.append(Rigged(rope, since, so_long((visit.today - since).days) if since else ""))
+    return sorted(found, key=lambda each: (each.since or date.min, by_number(each.rope.id)))
+
+
+def so_long(days: int) -> str:
+    """How long something has lasted, in the largest unit that says it.
+
+    >>> so_long(1), so_long(70), so_long(800)
+    ('1 day', '2 months', '2 years')
+    """
+    if days < 60:
+        return ngettext("%(n)d day", "%(n)d days", days) % {"n": days}
+    if days < 730:
+        months = days * 12 // 365
+        return ngettext("%(n)d month", "%(n)d months", months) % {"n": months}
+    return ngettext("%(n)d year", "%(n)d years", days // 365) % {"n": days // 365}
+
+
+def trips(visit: Visit) -> list[Trip]:
+    """Bookings ahead, the ropes of a trip together, each with the address that fills in what is taken."""
+    return [
+        Trip(booking, tuple(ropes), _fills(visit, booking, ropes))
+        for booking, ropes in trips_ahead(visit.ropes, visit.today)
+    ]
+
+
+def _fills(visit: Visit, booking: Booking, ropes: list[RopeState]) -> str:
+    told = {
+        "take": " ".join(rope.id for rope in ropes),
+        "person": visit.name(booking.person),
+        "trip": booking.trip,
+        "until": booking.last_day.isoformat(),
+    }
+    return urlencode({name: value for name, value in told.items() if value})
