@@ -1,8 +1,13 @@
 """Bringing a store in, looking at it, recording what was done."""
 
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+
+from tethera.basics import PartialDate
+from tethera.cli import places
+from tethera.store import Corrected, StoreDescribed, Washed
 
 Run = Callable[..., Any]
 
@@ -129,7 +134,7 @@ def test_a_correction_strikes_an_event_and_the_record_still_shows_it(store: Run)
 def test_a_length_below_zero_is_refused_but_for_what_was_short_at_the_foot(store: Run) -> None:
     assert store("record", "measured", "1", "length=-4m").status == 2
     assert store("record", "used", "1", "left-over=-1.5m").status == 0
-    assert "(-1.5 m)" in store("rope", "1").out
+    assert "(1.5 m) was short at the foot" in " ".join(store("rope", "1").out.split())
 
 
 def test_numbers_may_say_their_unit(store: Run) -> None:
@@ -149,3 +154,28 @@ def test_a_detail_that_a_cut_does_not_take_is_told_and_nothing_is_cut(store: Run
     assert ran.status == 2
     assert "--on" in ran.err
     assert store("rope", "2", "--json").json["state"] == "ready"
+
+
+def test_a_life_is_told_in_sentences_and_shows_what_was_first_written(store: Run, folder: Path) -> None:
+    store("record", "washed", "1", "how=machine", "temperature=30", "--on", "2026-11-20")
+    register = places.open_store(str(folder / "store")).register
+    number, day = len(register) - 1, PartialDate(2026, 11, 21)
+    bath = Washed(rope="QT1", happened=day, how="bath")
+    wrong = Corrected(happened=day, event=number, reason="it was a bath", replacement=bath)
+    register.record(wrong, recorded=datetime(2026, 11, 25, 9, tzinfo=UTC))
+    told = " ".join(store("rope", "1").out.split())
+    first = "first written: 20 Nov 2026: Washed in the machine at 30 °C."
+    assert f"{number} 21 Nov 2026 Washed in a bath. — corrected (it was a bath); {first}" in told
+    life = [each for each in store("rope", "1", "--json").json["life"] if each["number"] == number]
+    assert [(each["how"], each["struck"]) for each in life] == [("machine", "it was a bath"), ("bath", None)]
+
+
+def test_one_rope_says_when_it_must_be_examined_by_the_stores_interval(store: Run, folder: Path) -> None:
+    register = places.open_store(str(folder / "store")).register
+    now = datetime(2026, 11, 25, 9, tzinfo=UTC)
+    described = StoreDescribed(happened=PartialDate.of(places.today()), code="QT", inspection_months=6)
+    register.record(described, recorded=now)
+    store("record", "inspected", "1", "outcome=fit", "--on", "2026-08-31")
+    told = store("rope", "1", "--json").json
+    assert (told["next_due"], told["examination_due"]) == (None, "2027-02-28")
+    assert "next due      28 Feb 2027" in store("rope", "1").out

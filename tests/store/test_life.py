@@ -63,6 +63,7 @@ def test_every_event_is_a_sentence_that_says_what_it_was_told(word: str) -> None
         (e.Returned(rope="UG1", happened=DAY), "Brought back, not known to be clean, dry or checked."),
         (e.Used(rope="UG1", happened=DAY, pitch="Candle", route="Sallowlamp Pot", days=2, left_over_cm=-150),
          "Used on Candle, Sallowlamp Pot for 2 days; (1.5 m) was short at the foot."),
+        (e.Used(rope="UG1", happened=DAY, pitch="4", route="Pewter Hole"), "Used on pitch 4, Pewter Hole for 1 day."),
         (e.Described(rope="UG1", happened=DAY, note="a new bag"), "“a new bag”"),
         (e.Corrected(happened=DAY, event=4, reason="wrong rope"), "Struck out entry 4: wrong rope."),
     ],

@@ -1,16 +1,15 @@
 """What the store says at the terminal: the list of ropes, and one rope's whole life."""
 
 import argparse
-import dataclasses
 import json
+from collections.abc import Sequence
 from typing import Any
 
-from tethera.basics import Finding
+from tethera.basics import Finding, PartialDate
 from tethera.cli import places, terminal
 from tethera.cli.main import DONE
-from tethera.cli.places import OpenStore
 from tethera.cli.routes import findings_json
-from tethera.store import Corrected, Event, Recorded, RopeState, encode_event, kind
+from tethera.store import LifeLine, RopeState, encode_event, life
 
 
 def list_ropes(words: argparse.Namespace) -> int:
@@ -86,112 +85,77 @@ def one_rope(words: argparse.Namespace) -> int:
     """Tell one rope's whole life, what was there before a cut included."""
     store = places.open_store(words.store)
     rope = store.register.rope(words.rope, places.today())
-    entries = whole_life(store, rope.id)
+    names = store.people.names()
+    lines = life(store.register, rope.id, lambda person: names.get(person) or person, terminal.capsule)
     if words.json:
-        life = [
-            {
-                "number": number,
-                "recorded": recorded.recorded.isoformat(),
-                "by": recorded.by,
-                "struck": reason,
-                **encode_event(event),
-            }
-            for number, event, recorded, reason in entries
-        ]
-        answer = rope_mapping(rope) | {"life": life, "lineage": list(store.register.lineage(rope.id, places.today()))}
+        answer = rope_mapping(rope) | {
+            "life": life_mapping(lines),
+            "lineage": list(store.register.lineage(rope.id, places.today())),
+        }
         print(json.dumps(answer, indent=2, ensure_ascii=False))
         return DONE
     terminal.say(_head(rope))
-    terminal.say(_facts(store, rope))
+    terminal.say(_facts(rope))
     terminal.say(terminal.bold("Life") + "  (the number in front is what a correction names: event=…)")
-    for number, event, _, reason in entries:
-        struck = f" — struck out: {reason}" if reason is not None else ""
-        line = f"{number:>6}  {event.happened.spoken():>11}  {_what(store, event)}{struck}"
-        terminal.say(terminal.paragraph(line, hanging=" " * 21))
+    for line in lines:
+        said = f"{line.number:>6}  {line.happened.spoken():>11}  {_told(line)}"
+        terminal.say(terminal.paragraph(said, hanging=" " * 21))
     if rope.findings:
         terminal.say("\n" + terminal.doubts(rope.findings))
     return DONE
 
 
-def whole_life(store: OpenStore, rope: str) -> list[tuple[int, Event, Recorded, str | None]]:
-    """Every event of a rope in order of happening, with the reason of those that were struck out by a correction."""
-    log = store.log.read()
-    reasons = {r.event.event: r.event.reason for r in log if isinstance(r.event, Corrected)}
-    life: list[tuple[int, Event, Recorded, str | None]] = [
-        (entry.number, entry.event, entry.recorded, None) for entry in store.register.events(rope)
-    ]
-    counted = {(number, event) for number, event, _, _ in life}
-    life += [
-        (number, log[number].event, log[number], reason)
-        for number, reason in reasons.items()
-        if number < len(log)
-        and getattr(log[number].event, "rope", None) == rope
-        and (number, log[number].event) not in counted
-    ]
-    return sorted(life, key=lambda each: (each[1].happened.latest, each[0]))
+def _next_due(rope: RopeState) -> str | None:
+    """As the last examination wrote it; else the day that follows from the store's interval."""
+    if rope.next_due is not None:
+        return rope.next_due.spoken()
+    return None if rope.inspection_due is None else PartialDate.of(rope.inspection_due).spoken()
+
+
+def life_mapping(lines: Sequence[LifeLine]) -> list[dict[str, Any]]:
+    """A life as machines read it: each event as it stands, and as it was written where a correction changed it."""
+    told = []
+    for line in lines:
+        known = {"number": line.number, "recorded": line.recorded.isoformat(), "by": line.by}
+        if line.first is not None:
+            told.append({**known, "struck": line.reason, **encode_event(line.first)})
+        if line.event is not None:
+            told.append({**known, "struck": None, **encode_event(line.event)})
+    return told
+
+
+def _told(line: LifeLine) -> str:
+    if line.struck:
+        return f"{line.words} — struck out: {line.reason}"
+    if line.was is None or line.was_happened is None:
+        return line.words
+    day = "" if line.was_happened == line.happened else f"{line.was_happened.spoken()}: "
+    return f"{line.words} — corrected ({line.reason}); first written: {day}{line.was}"
 
 
 def _head(rope: RopeState) -> str:
     return f"{terminal.bold(rope.id)}  {terminal.capsule(rope.length_cm)}  {kind_words(rope)}  {rope.state}"
 
 
-def _facts(store: OpenStore, rope: RopeState) -> str:
+def _facts(rope: RopeState) -> str:
     spread = rope.length_sd_cm * 1.645 / 100
     facts = {
         "length": f"{terminal.capsule(rope.length_cm)} known by: {rope.known_by}, give or take {spread:.1f} m"
         if rope.length_cm
         else "not known",
         "marked": None if rope.marked_m is None else f"{terminal.capsule(rope.marked_m * 100)} at both ends",
+        "supplied by": rope.supplier,
         "made": " ".join(str(fact) for fact in (rope.product, rope.maker, rope.batch, rope.year_made) if fact),
         "bought": rope.bought.spoken() if rope.bought else None,
         "into service": rope.since.spoken() if rope.since else None,
         "used": "1 day" if rope.wear == 1 else f"{rope.wear} days",
         "examined": rope.last_inspected.spoken() if rope.last_inspected else "never here",
-        "next due": rope.next_due.spoken() if rope.next_due else None,
+        "next due": _next_due(rope),
         "cut from": rope.parent,
         "owner": rope.owner,
         "why not": rope.why_not,
     }
     return "\n".join(f"  {name:<13} {fact}" for name, fact in facts.items() if fact) + "\n"
-
-
-def _what(store: OpenStore, event: Any) -> str:
-    """An event in a line: its word and its details, lengths in capsules, people by name."""
-    parts = []
-    for field in dataclasses.fields(event):
-        value = getattr(event, field.name)
-        if field.name in ("happened", "rope", "written", "source") or value in (None, "", (), False):
-            continue
-        if value == field.default:
-            continue
-        parts.append(_detail(store, field.name, value))
-    return f"{kind(event).replace('-', ' ')}  {', '.join(parts)}".rstrip()
-
-
-def _detail(store: OpenStore, name: str, value: Any) -> str:
-    if name == "into":
-        return "into " + ", ".join(f"{piece.rope} {terminal.capsule(piece.length_cm)}" for piece in value)
-    if name == "seen":
-        return f"{len(value)} ropes seen"
-    if name == "person":
-        return f"by {store.people.name(value)}"
-    if name == "note":
-        return f"“{value}”"
-    if isinstance(value, tuple):
-        shown = [terminal.capsule(part) if name.endswith("_cm") else str(part) for part in value]
-        return f"{name.removesuffix('_cm').replace('_', ' ')} {', '.join(shown)}"
-    if name.endswith("_cm"):
-        return terminal.capsule(value)
-    if name == "length_m":
-        return terminal.capsule(value * 100)
-    for unit in ("_mm", "_g_per_m", "_g", "_c", "_years"):
-        if name.endswith(unit):
-            shown_unit = {"_g_per_m": "g/m", "_c": "°C"}.get(unit, unit[1:])
-            return f"{name.removesuffix(unit).replace('_', ' ')} {value:g} {shown_unit}"
-    if value is True:
-        return name.replace("_", " ")
-    spoken = value.spoken() if hasattr(value, "spoken") else value
-    return f"{name.replace('_', ' ')} {spoken}"
 
 
 def rope_mapping(rope: RopeState) -> dict[str, Any]:
@@ -215,12 +179,14 @@ def rope_mapping(rope: RopeState) -> dict[str, Any]:
         "product": rope.product,
         "batch": rope.batch,
         "year_made": rope.year_made,
+        "supplier": rope.supplier,
         "owner": rope.owner,
         "bought": iso(rope.bought),
         "in_service_since": iso(rope.since),
         "used_days": rope.wear,
         "last_examined": iso(rope.last_inspected),
         "next_due": iso(rope.next_due),
+        "examination_due": iso(rope.inspection_due),
         "cut_from": rope.parent,
         "cut_into": list(rope.children),
         "why_not": rope.why_not,

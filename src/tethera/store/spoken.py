@@ -168,7 +168,7 @@ def _(event: e.TakenOut, name: Name, length: Length) -> str:
 
 @_said.register
 def _(event: e.LeftRigged, name: Name, length: Length) -> str:
-    place = _told(event.route, event.pitch)
+    place = _told(event.route, f"pitch {event.pitch}" if event.pitch.isdigit() else event.pitch)
     return f"Left rigged in {place}." if place else "Left rigged in a cave."
 
 
@@ -186,7 +186,8 @@ def _(event: e.Returned, name: Name, length: Length) -> str:
 
 @_said.register
 def _(event: e.Used, name: Name, length: Length) -> str:
-    place = _told(event.pitch, event.route)
+    pitch = f"pitch {event.pitch}" if event.pitch.isdigit() else event.pitch
+    place = _told(pitch, event.route)
     days = "1 day" if event.days == 1 else f"{event.days} days"
     left = ""
     if event.left_over_cm is not None:
