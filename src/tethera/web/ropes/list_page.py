@@ -55,7 +55,6 @@ def ropes(visit: Visit) -> HttpResponse:
         "clean": clean,
         "acts": offered(visit),
         "said": wanted.spoken(),
-        "narrowed": bool(wanted.errors) or any(name not in ("q", "sort", "show") for name in QueryDict(clean)),
         # On a whole page they stand beside their fields.
         "faults": wanted.faults() if visit.request.headers.get("HX-Request") else (),
     }
