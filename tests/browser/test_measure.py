@@ -11,7 +11,7 @@ from browser.test_every_page import check
 #: Longer than the time within which a second tap is taken for a drop of water.
 A_PULL_MS = 230
 #: Ropes of the invented store, one a test, so that no test stands on another.
-ROPES = iter(("UG1", "UG2", "UG3", "UG4", "UG5", "UG6", "UG7", "UG9", "UG10", "UG11", "UG15"))
+ROPES = iter(f"UG{number}" for number in (1, 2, 3, 4, 5, 6, 7, 9, 10, 11, 15, 17, 19, 20, 22))
 
 
 @pytest.fixture
@@ -260,3 +260,42 @@ def test_without_any_script_the_counts_are_written(look_in: LookIn, address: str
     page.get_by_label("Second count").fill("12.42")
     page.get_by_role("button", name="Record these counts").click()
     assert f"{rope} measures (12.4\u202fm)." in page.locator(".told").inner_text()
+
+
+def test_the_screen_stays_awake_while_counting_and_again_after_it_was_dark(
+    look_in: LookIn, address: str, rope: str
+) -> None:
+    page = look_in(KEEPER, PHONE)
+    page.add_init_script("""
+        window.woken = 0;
+        Object.defineProperty(navigator, "wakeLock", { value: { request: async () => {
+          window.woken += 1;
+          const lock = new EventTarget();
+          lock.release = () => lock.dispatchEvent(new Event("release"));
+          window.lock = lock;
+          return lock;
+        } } });
+    """)
+    begin(page, address, rope)
+    assert page.evaluate("woken") == 0
+    pull(page, 2)
+    assert page.evaluate("woken") == 1
+    # A phone lets go of it when the screen is dark; coming back, the page asks anew.
+    page.evaluate("lock.release(); document.dispatchEvent(new Event('visibilitychange'))")
+    page.wait_for_timeout(50)
+    assert page.evaluate("woken") == 2
+
+
+def test_a_phone_that_keeps_nothing_says_so_and_still_records(look_in: LookIn, address: str, rope: str) -> None:
+    page = look_in(KEEPER, PHONE)
+    page.add_init_script("Storage.prototype.setItem = () => { throw new Error('full'); };")
+    begin(page, address, rope)
+    pull(page, 1)
+    expect(page.get_by_role("alert").first).to_contain_text("This phone keeps nothing")
+    pull(page, 2)
+    done(page)
+    pull(page, 3)
+    done(page)
+    page.get_by_role("button", name="Record this length").click()
+    page.wait_for_url(f"{address}/ug/measure?done={rope}")
+    assert measured(page, address, rope) == 1

@@ -185,3 +185,9 @@ def test_the_page_works_without_any_script(dry: Club) -> None:
     shown = dry.keeper.get(f"{dry.address}/measure/UG1").content.decode()
     assert '<details id="written" open>' in shown
     assert 'id="counter" class="counter" hidden' in shown
+
+
+def test_a_date_that_could_be_two_is_kept_as_the_year_and_doubted(dry: Club) -> None:
+    shown = dry.keeper.get(count(dry, "28.6", "28.6", happened="03/09/2026")["Location"]).content.decode()
+    assert dry.log()[-1].happened == PartialDate(2026)
+    assert "only the year is kept." in shown

@@ -164,3 +164,9 @@ def test_only_the_keeper_writes_down_new_ropes(club: Club) -> None:
 def test_numbers_nobody_has_lead_back_to_the_form(club: Club) -> None:
     assert club.keeper.get(f"{club.address}/new-ropes/written")["Location"] == f"{club.address}/new-ropes"
     assert club.keeper.get(f"{club.address}/new-ropes/written?ropes=UG99")["Location"] == f"{club.address}/new-ropes"
+
+
+def test_a_date_that_could_be_two_is_kept_as_the_year_and_doubted(club: Club) -> None:
+    written = club.keeper.get(send(club, happened="03/09/2025")["Location"]).content.decode()
+    assert club.log()[-1].happened == PartialDate(2025)
+    assert "only the year is kept." in written

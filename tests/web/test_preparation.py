@@ -281,3 +281,9 @@ def test_a_step_or_a_rope_that_is_not_there_is_not_found(new: Club) -> None:
     assert press(new, "ironed", "UG1").status_code == 404
     assert press(new, "dried", "UG99").status_code == 404
     assert new.events() == 4
+
+
+def test_a_date_that_could_be_two_is_kept_as_the_year_and_doubted(new: Club) -> None:
+    record(new, "dried", "UG1", happened="03/09/2026")
+    assert new.log()[-1].happened == PartialDate(2026)
+    assert "could be 3 Sep 2026 or 9 Mar 2026; only the year is kept." in board(new)

@@ -6,6 +6,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from tethera.basics import Finding
 from tethera.store import Event, Measured, Settled, Weighed, agree_cm, settle
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import LengthField, WhenField
@@ -58,6 +59,11 @@ class MeasureForm(forms.Form):
             told = _("The first two differ by more than {limit} cm. Count a third time: it decides.")
             self.add_error("count_3", told.format(limit=agree_cm()))
         return cleaned
+
+    def when_doubts(self) -> tuple[Finding, ...]:
+        """What was doubtful about the date as it was written."""
+        when = self.fields["happened"]
+        return when.doubts if isinstance(when, WhenField) else ()
 
     def settled(self) -> Settled:
         """What the counts come to."""

@@ -59,7 +59,7 @@ def measure(visit: Visit, number: str) -> HttpResponse:
         return _measure_page(visit, rope, form, status=422)
     life = [each.event for each in visit.register.events(rope.id)]
     events = form.events(rope.id)
-    findings = visit.record(events)
+    findings = (*visit.record(events), *form.when_doubts())
     done = _told(visit, rope.id, form)
     for weighed in (each for each in events if isinstance(each, Weighed)):
         done = f"{done} {said_by_weight(rope, life, weighed, form.settled().length_cm)}".strip()

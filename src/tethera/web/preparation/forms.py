@@ -8,7 +8,7 @@ from django.forms import BoundField
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from tethera.basics import label_m
+from tethera.basics import Finding, label_m
 from tethera.labels.mark import mark_words
 from tethera.store import (
     Chained,
@@ -63,6 +63,11 @@ class StepForm(forms.Form):
     def event(self, rope: RopeState) -> Event:
         """What to record of one rope."""
         raise NotImplementedError
+
+    def when_doubts(self) -> tuple[Finding, ...]:
+        """What was doubtful about the date as it was written."""
+        when = self.fields["happened"]
+        return when.doubts if isinstance(when, WhenField) else ()
 
     def seal(self) -> str:
         """What a second press says yes to; empty where nothing is asked twice."""
@@ -204,10 +209,12 @@ class CheckedForm(StepForm):
     findings = forms.CharField(
         label=gettext_lazy("What you did and saw"),
         max_length=2000,
-        initial=gettext_lazy("Run through the hands from end to end; nothing found that speaks against its use."),
         widget=forms.Textarea(attrs={"rows": 3}),
         error_messages={"required": gettext_lazy("Write what you did and saw.")},
-        help_text=gettext_lazy("The same for all that are ticked. Found something? Examine that rope by itself."),
+        help_text=gettext_lazy(
+            "As: run through the hands from end to end, nothing found that speaks against use. "
+            "The same for all that are ticked; a rope with something amiss is examined by itself."
+        ),
     )
 
     def event(self, rope: RopeState) -> Event:

@@ -107,7 +107,7 @@ def _recorded(visit: Visit, step: Step, picked: Sequence[str]) -> HttpResponse:
     except Refused:
         lacks = {each.rope: missing(visit.rope(each.rope), each) for each in events if isinstance(each, RopeEvent)}
         return _step_page(visit, step, form, lacks=lacks)
-    visit.tell(str(step.done).format(ropes=", ".join(rope.id for rope in ropes)), findings)
+    visit.tell(str(step.done).format(ropes=", ".join(rope.id for rope in ropes)), (*findings, *form.when_doubts()))
     return redirect("preparation", visit.store.slug)
 
 

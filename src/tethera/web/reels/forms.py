@@ -8,7 +8,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from tethera.basics import PartialDate
+from tethera.basics import Finding, PartialDate
 from tethera.store import Bought
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import WhenField
@@ -124,6 +124,11 @@ class NewRopesForm(forms.Form):
         elif reels and Cutting(reels, into).numbers > _MOST_NUMBERS:
             self.add_error("length", _("That makes more than {most} ropes.").format(most=_MOST_NUMBERS))
         return cleaned
+
+    def when_doubts(self) -> tuple[Finding, ...]:
+        """What was doubtful about the dates as they were written."""
+        whens = (self.fields["happened"], self.fields["cut_on"])
+        return tuple(each for when in whens if isinstance(when, WhenField) for each in when.doubts)
 
     def cutting(self) -> Cutting:
         """What it makes."""

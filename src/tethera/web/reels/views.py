@@ -30,7 +30,7 @@ def new_ropes(visit: Visit) -> HttpResponse:
         cutting.numbers, lambda numbers: cutting.events(numbers, bought, cut_on, _("into the lengths the store needs"))
     )
     kept = numbers[len(cutting.reels_cm) :] if cutting.into_cm else numbers
-    visit.tell(_told(numbers, kept), findings)
+    visit.tell(_told(numbers, kept), (*findings, *form.when_doubts()))
     return redirect(f"{reverse('new-ropes-written', args=[visit.store.slug])}?{urlencode({'ropes': ','.join(kept)})}")
 
 
