@@ -1,6 +1,7 @@
 """How things are shown: a rope length in its capsule, a depth with its arrow, a state by sign and word."""
 
 import functools
+import re
 import secrets
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -42,9 +43,35 @@ def _units(context: Any) -> str:
 
 
 @register.simple_tag(takes_context=True)
-def length(context: Any, cm: int | None) -> SafeString:
-    """A rope length, always in its capsule."""
-    return format_html('<span class="capsule">{}</span>', shown_length(cm, _units(context)))
+def length(context: Any, cm: int | None, column: bool = False) -> SafeString:
+    """A rope length, always in its capsule; in a `column` its decimal point stands under the others."""
+    return _capsule(shown_length(cm, _units(context)), column)
+
+
+def _capsule(text: str, column: bool = False) -> SafeString:
+    places = len(text.split("\u202f")[0].partition(".")[2])
+    after = f" places-{places}" if column and text.endswith("m") else ""
+    return format_html('<span class="capsule{}">{}</span>', after, text)
+
+
+#: A length as a finding writes it; depths never stand in one.
+_LENGTH_SAID = re.compile(r"(?<![\d.,])(\d+(?:\.\d+)?)[ \u202f]m\b")
+
+
+@register.simple_tag(takes_context=True)
+def said(context: Any, message: str) -> SafeString:
+    """A finding's words, each rope length in them in its capsule.
+
+    >>> said({}, "Its mark says 63 m but it has 54.47 m.")
+    'Its mark says <span class="capsule">63\u202fm</span> but it has <span class="capsule">54.47\u202fm</span>.'
+    """
+    units = _units(context)
+    told = _LENGTH_SAID.split(str(message))
+    shown = (
+        _capsule(shown_length(round(float(part) * 100), units)) if place % 2 else part
+        for place, part in enumerate(told)
+    )
+    return format_html_join("", "{}", ((each,) for each in shown))
 
 
 @register.simple_tag(takes_context=True)
@@ -54,9 +81,9 @@ def metres(context: Any, cm: int | None) -> str:
 
 
 @register.simple_tag(takes_context=True)
-def band(context: Any, state: RopeState) -> SafeString:
-    """A rope's length with its doubt, where it has one worth saying."""
-    capsule = length(context, state.length_cm)
+def band(context: Any, state: RopeState, column: bool = False) -> SafeString:
+    """A rope's length with its doubt, where it has one worth saying; `column` as for a length."""
+    capsule = length(context, state.length_cm, column)
     if state.length_cm is None:
         return capsule
     give = int(1.645 * state.length_sd_cm)

@@ -9,10 +9,19 @@ for (const button of document.querySelectorAll("[data-back]")) {
   }
 }
 
-/* The pages, folded away on a phone. */
+/* The pages, folded away on a phone; Escape folds them again. */
 for (const button of document.querySelectorAll("[data-menu]")) {
   const menu = document.getElementById(button.getAttribute("aria-controls"));
-  button.addEventListener("click", () => button.setAttribute("aria-expanded", String(menu.classList.toggle("open"))));
+  const fold = (open) => {
+    menu.classList.toggle("open", open);
+    button.setAttribute("aria-expanded", String(open));
+  };
+  button.addEventListener("click", () => fold(!menu.classList.contains("open")));
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape" || !menu.classList.contains("open")) return;
+    fold(false);
+    button.focus();
+  });
 }
 
 /* Drafts: what is typed in a form with data-draft survives a reload and a dead signal, until it was recorded. */
