@@ -2,6 +2,7 @@
 
 import os
 import secrets
+import zoneinfo
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -57,6 +58,17 @@ def database(folder: Path) -> dict[str, Any]:
         "CONN_MAX_AGE": 600,
         "CONN_HEALTH_CHECKS": True,
     }
+
+
+def time_zone() -> str:
+    """Where the store is: TETHERA_TIME_ZONE, else as this machine is set, else UTC."""
+    named = os.environ.get("TETHERA_TIME_ZONE") or os.environ.get("TZ", "").lstrip(":")
+    if not named and Path("/etc/localtime").is_symlink():
+        _, _, named = str(Path("/etc/localtime").readlink()).partition("zoneinfo/")
+    try:
+        return zoneinfo.ZoneInfo(named).key if named else "UTC"
+    except (ValueError, OSError, zoneinfo.ZoneInfoNotFoundError):
+        return "UTC"
 
 
 def is_installation(folder: Path) -> bool:

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from django.utils.translation import gettext_lazy as _
 
-from tethera.web.installation import KEY_NAME, database, store_folder
+from tethera.web.installation import KEY_NAME, database, store_folder, time_zone
 
 FOLDER = store_folder()
 WEB = Path(str(resources.files("tethera.web")))
@@ -42,6 +42,7 @@ INSTALLED_APPS = [
     "tethera.web.accounts",
     "tethera.web.work",
     "tethera.web.importing",
+    "tethera.web.rules",
     "tethera.web.paper",
 ]
 MIDDLEWARE = [
@@ -85,7 +86,10 @@ AUTH_USER_MODEL = "accounts.Account"
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
-    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
+        "OPTIONS": {"user_attributes": ("name", "email")},
+    },
 ]
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "home"
@@ -97,7 +101,7 @@ LANGUAGES = [("en-gb", _("British English"))]
 LOCALE_PATHS = [WEB / "locale"]
 USE_I18N = True
 USE_TZ = True
-TIME_ZONE = os.environ.get("TETHERA_TIME_ZONE", "Europe/London")
+TIME_ZONE = time_zone()
 
 STATIC_URL = "/static/"
 _fonts = Path(str(resources.files("fontpkg_atkinson_hyperlegible"))) / "files"
