@@ -2,7 +2,7 @@
 
 from tethera.rigging.estimate import little_left
 from tethera.rigging.kit import Kit, PitchKit, kit
-from tethera.rigging.knots import KnotLengths, UnreadableKnots
+from tethera.rigging.knots import KNOTS, KnotLengths, UnreadableKnots
 from tethera.rigging.lines import Joint, Line, Place, Run, explain_run, rope_lines
 from tethera.rigging.metres import Item, RopeNeed, rope_needs
 from tethera.rigging.route import (
@@ -21,6 +21,7 @@ from tethera.rigging.route_rows import read_route_rows
 from tethera.rigging.sheet import rigging_sheet
 
 __all__ = [
+    "KNOTS",
     "Anchor",
     "Item",
     "Joint",
