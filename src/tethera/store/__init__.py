@@ -7,6 +7,7 @@ from tethera.store.codec import (
     encode_event,
     encode_recorded,
 )
+from tethera.store.competent import needs_competent, only_competent
 from tethera.store.counts import Settled, agree_cm, settle
 from tethera.store.cutting_out import pieces_without
 from tethera.store.equipment_record import EquipmentRecord, Examination, equipment_record
@@ -75,7 +76,6 @@ from tethera.store.rope_state import (
 from tethera.store.rules import (
     Refused,
     missing,
-    only_competent,
 )
 from tethera.store.spoken import spoken_event
 from tethera.store.spreadsheet import Doubt, ImportReading, LeftOut, rows_to_events
@@ -163,6 +163,7 @@ __all__ = [
     "life",
     "missing",
     "months_on",
+    "needs_competent",
     "only_competent",
     "pieces_without",
     "rows_to_events",

@@ -16,18 +16,6 @@ from tethera.store import events as e
 from tethera.store.rope_state import RopeState, length_sd_cm
 
 DECLARATIONS = (e.PutIntoService, e.Cleared, e.Booked)
-COMPETENT_ONLY = (e.Inspected, e.Cleared)
-
-
-def only_competent(event: e.Event, corrected: e.Event | None = None) -> bool:
-    """Whether only a competent person may record this: an examination, a clearing, or a correction of one.
-
-    `corrected` is the event that a correction speaks of, as it was written.
-    """
-    if isinstance(event, e.Corrected):
-        inner = event.replacement
-        return isinstance(corrected, COMPETENT_ONLY) or (inner is not None and only_competent(inner))
-    return isinstance(event, COMPETENT_ONLY)
 
 
 class Refused(Exception):

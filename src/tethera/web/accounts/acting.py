@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from tethera.store import Corrected, Event, Recorded, only_competent
+from tethera.store import Event, Recorded, needs_competent
 from tethera.web.accounts.models import Membership
 from tethera.web.accounts.roles import May
 from tethera.web.store.models import Person, Store
@@ -27,8 +27,7 @@ def lacks(slug: str, person: str, log: Sequence[Recorded], events: Sequence[Even
     if membership is not None and membership.may(May.INSPECT):
         return None
     for event in events:
-        target = log[event.event].event if isinstance(event, Corrected) and 0 <= event.event < len(log) else None
-        if only_competent(event, target):
+        if needs_competent(event, log):
             competent = [
                 each.account.name
                 for each in Membership.objects.filter(store__slug=slug).select_related("account")

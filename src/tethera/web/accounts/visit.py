@@ -14,7 +14,7 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from tethera.basics import Finding
-from tethera.store import Corrected, Event, Register, RopeEvent, RopeState, StoreDescribed, UnknownRope, only_competent
+from tethera.store import Event, Register, RopeEvent, RopeState, StoreDescribed, UnknownRope, needs_competent
 from tethera.web.accounts.models import Account, Membership
 from tethera.web.accounts.roles import May
 from tethera.web.menu import MenuLine, menu
@@ -97,8 +97,7 @@ class Visit:
     def _checked(self, events: Sequence[Event], seen: int | None) -> tuple[Finding, ...]:
         log = self.opened.log.read_so_far()
         for event in events:
-            target = log[event.event].event if isinstance(event, Corrected) and event.event < len(log) else None
-            if only_competent(event, target) and not self.may(May.INSPECT):
+            if needs_competent(event, log) and not self.may(May.INSPECT):
                 raise PermissionDenied("Only a competent person may do that.")
         return self.register.record_all(events, recorded=timezone.now(), by=self.membership.person, seen=seen)
 

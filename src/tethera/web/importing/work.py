@@ -5,7 +5,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from tethera.store import Fold, only_competent
+from tethera.store import Fold, needs_competent
 from tethera.store.exchange import AnotherStore, Exported, addition, form_of
 from tethera.web.accounts.joining import make_keeper, new_store
 from tethera.web.accounts.models import Membership
@@ -133,7 +133,7 @@ def bring_back(work: Work, progress: Progress) -> None:
         with writing(work.store_id) as opened:
             have = opened.log.read()
             if not member.may(May.INSPECT) and any(
-                only_competent(each.event, None) for each in brought.events[len(have) :]
+                needs_competent(each.event, brought.events) for each in brought.events[len(have) :]
             ):
                 raise ValueError(_("It holds examinations. Only a competent person who is keeper too may add them."))
             added = kept.bring_back(work.store.slug, brought)
