@@ -4,6 +4,7 @@ A length of rope stands in a capsule and a depth on a vertical dimension or behi
 of a mapping, “(30 m)” is drawn as a capsule and “↓22 m” as a depth.
 """
 
+from tethera.labels.fault_line_svg import fault_line_svg
 from tethera.labels.length_chart import length_chart_svg, length_rows
 from tethera.labels.life_svg import life_svg
 from tethera.labels.packing_pdf import packing_list_pdf
@@ -15,6 +16,7 @@ from tethera.labels.years_svg import years_svg
 
 __all__ = [
     "elevation_svg",
+    "fault_line_svg",
     "length_chart_svg",
     "length_rows",
     "life_svg",
