@@ -175,7 +175,7 @@ def test_a_mark_above_the_length_is_asked_about_and_then_recorded_with_the_doubt
     record(new, "marked", "UG2", "UG3", sure="UG2:30", **{"of-UG2": "30", "of-UG3": "28"})
     shown = board(new)
     assert "The mark says more than there is" in shown
-    assert "Its mark says 30 m but it has 28.6 m." in shown
+    assert "Take the mark off and mark it anew." in shown
 
 
 def test_a_rope_without_a_length_of_its_own_must_be_told_what_its_mark_says(new: Club) -> None:

@@ -1,5 +1,7 @@
 """Measuring: choose a rope, count it off with wet hands, record what two counts agree on."""
 
+from collections.abc import Callable
+
 from django.http import HttpResponse, JsonResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -60,13 +62,14 @@ def measure(visit: Visit, number: str) -> HttpResponse:
     life = [each.event for each in visit.register.events(rope.id)]
     events = form.events(rope.id)
     findings = (*visit.record(events), *form.when_doubts())
-    done = _told(visit, rope.id, form)
+    # Sent long after, the page it comes from shows the answer itself, in plain words.
+    later = from_phone and bool(visit.request.POST.get("later"))
+    done = _told(visit, rope.id, form, _in_brackets(visit) if later else shown_length)
     for weighed in (each for each in events if isinstance(each, Weighed)):
         done = f"{done} {said_by_weight(rope, life, weighed, form.settled().length_cm)}".strip()
         findings += alarm(rope, life, weighed, form.settled().length_cm)
-    if from_phone and visit.request.POST.get("later"):
-        # Sent long after: the page it comes from shows the answer itself.
-        return JsonResponse({"told": " ".join([done, *(str(each) for each in findings)])})
+    if later:
+        return JsonResponse({"told": done, "doubts": [str(each) for each in findings]})
     visit.tell(done, findings)
     after = f"{reverse('measure', args=[visit.store.slug])}?done={rope.id}"
     return JsonResponse({"next": after}) if from_phone else redirect(after)
@@ -78,13 +81,19 @@ def _measure_page(visit: Visit, rope: RopeState, form: MeasureForm, status: int 
     return visit.page("measuring/measure.html", context, status=status)
 
 
-def _told(visit: Visit, number: str, form: MeasureForm) -> str:
-    """What was recorded, which counts decided, and what a mark may now say."""
-    units, settled = visit.membership.account.units, form.settled()
-    told = _("{rope} measures ({length}).").format(rope=number, length=shown_length(settled.length_cm, units))
+def _told(visit: Visit, number: str, form: MeasureForm, length: Callable[[int], str]) -> str:
+    """What was recorded, which counts decided, and what a mark may now say; `length` writes a length [cm]."""
+    settled = form.settled()
+    told = _("{rope} measures {length}.").format(rope=number, length=length(settled.length_cm))
     try:
         may_say = label_m(settled.length_cm, visit.register.store_rules().label_keeps_back_percent)
-        mark = _("Its mark may say ({length}).").format(length=f"{may_say}\u202fm")
+        mark = _("Its mark may say {length}.").format(length=length(may_say * 100))
     except ValueError:
         mark = _("It is too short for a mark in whole metres.")
     return " ".join(each for each in (told, settled.said, mark) if each)
+
+
+def _in_brackets(visit: Visit) -> Callable[[int], str]:
+    """A length where no capsule can be drawn."""
+    units = visit.membership.account.units
+    return lambda cm: f"({shown_length(cm, units)})"

@@ -51,7 +51,7 @@ window.kept = (() => {
     if (!isJson) return { told: text("refused"), signIn: true };
     let said;
     try { said = await answer.json(); } catch { return { told: text("waiting") }; }
-    return answer.ok ? { done: true, next: said.next, told: said.told } : { told: said.told, wrong: true };
+    return answer.ok ? { done: true, next: said.next, told: said.told, doubts: said.doubts || [] } : { told: said.told, wrong: true };
   };
 
   const send = async (key, later) => {
@@ -73,10 +73,12 @@ window.kept = (() => {
     for (const key of keys()) {
       const answer = await send(key, true);
       if (answer && answer.done && answer.told) {
-        const line = document.createElement("p");
-        line.className = "done";
-        line.textContent = answer.told;
-        sent.append(line);
+        for (const [kind, words] of [["done", answer.told], ...answer.doubts.map((each) => ["doubt", each])]) {
+          const line = document.createElement("p");
+          line.className = kind;
+          line.textContent = words;
+          sent.append(line);
+        }
       }
     }
     show();
