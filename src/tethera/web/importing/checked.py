@@ -13,6 +13,7 @@ from tethera.web.importing.forms import shown_columns
 from tethera.web.importing.reading import ropes_of
 
 ROWS_A_PAGE = 40
+_PERHAPS_TWO = ("number-unreadable", "length-ambiguous")
 _TYPES = {"A": "type A", "B": "type B", "dynamic": "dynamic", "cord": "accessory cord"}
 
 
@@ -171,7 +172,7 @@ class _Rows:
             doubts=doubts,
             why_not="" if made else self.left_out.get(number, ""),
             left_out=number in self.by_hand.without,
-            may_be_two=number < self.length and bool(doubts) and bool(made),
+            may_be_two=number < self.length and any(each.finding.code in _PERHAPS_TWO for each in doubts),
         )
 
     def _cell(self, number: int, place: int, doubts: tuple[Doubt, ...]) -> CheckedCell:

@@ -89,7 +89,7 @@ class SheetForm(forms.Form):
                 initial=sheet,
                 coerce=int,
                 required=False,
-                empty_value=sheet,
+                empty_value="",
             )
         choices = [("", _("not used")), *((each, meaning(each)) for each in MEANINGS)]
         for place in shown_columns(reading):

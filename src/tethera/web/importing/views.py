@@ -82,7 +82,8 @@ def _typed(visit: Visit, here: Draft, reading: ImportReading) -> HttpResponse:
     if form.is_valid():
         if "as_of" in data:
             as_of = form.cleaned_data["as_of"].isoformat() if data["as_of"].strip() else ""
-        sheet, chosen = form.cleaned_data.get("sheet", sheet), form.chosen()
+        sheet = sheet if form.cleaned_data.get("sheet", "") == "" else form.cleaned_data["sheet"]
+        chosen = form.chosen()
     by_hand = ByHand({**by_hand.columns, **chosen}, by_hand.corrected, by_hand.without, by_hand.again)
     changed = (as_of, sheet, by_hand) != (here.as_of, here.sheet, before)
     keep_by_hand(here, by_hand)
