@@ -22,6 +22,7 @@ from tethera.store import (
     StoreDescribed,
     examination_due,
     leaves_on,
+    leaving,
     months_on,
 )
 
@@ -106,6 +107,24 @@ class TestTheLastDayOfService:
         assert leaves_on(state, 5) == date(2025, 5, 3)
         assert leaves_on(state, None) == date(2028, 5, 3)
 
+    def test_each_year_names_the_ropes_that_leave_in_it_with_their_metres(self) -> None:
+        ropes = [
+            RopeState("TV1", born=True, bought=PartialDate(2017, 3), length_cm=4250),
+            RopeState("TV2", born=True, bought=PartialDate(2010), length_cm=3000),
+            RopeState("TV3", born=True, year_made=2018, length_cm=2000),
+            RopeState("TV4", born=True, year_made=2018),
+            RopeState("TV5", born=True, year_made=2010, length_cm=3000, retired="worn"),
+            RopeState("TV6", born=True, length_cm=3000),
+            RopeState("TV7", born=True, year_made=2020, length_cm=3000),
+        ]
+        years = leaving(ropes, 10, ON, 3)
+        assert [(each.year, [rope.id for rope in each.ropes], each.length_cm) for each in years] == [
+            (2026, ["TV2"], 3000),
+            (2027, ["TV1"], 4250),
+            (2028, ["TV3", "TV4"], 2000),
+            (2029, [], 0),
+        ]
+
     def test_it_agrees_with_the_finding(self) -> None:
         store = register(bought(year_made=2016), years=10)
         state = store.rope("TV1", ON)
@@ -136,6 +155,15 @@ class TestARecall:
         later = Described(rope="TV1", happened=PartialDate(2025, 1, 1), batch="B7")
         store = register(bought("TV1"), self.cut("TV1", "TV2", "TV3"), later)
         assert store.recall(batch="B7", on=ON) == ("TV2", "TV3")
+
+    def test_what_the_notice_names_may_be_known_of_the_reel_in_part_and_of_the_piece_in_part(self) -> None:
+        store = register(
+            bought("TV1"), self.cut("TV1", "TV2", "TV3"),
+            Described(rope="TV1", happened=PartialDate(2025, 1, 1), batch="B7"),
+            Described(rope="TV2", happened=PartialDate(2025, 1, 1), maker="Maker A"),
+            Described(rope="TV3", happened=PartialDate(2025, 1, 1), maker="Maker B"),
+        )  # fmt: skip
+        assert store.recall(maker="Maker A", batch="B7", on=ON) == ("TV2",)
 
     def test_retired_ropes_are_left_out_and_ropes_in_service_are_not(self) -> None:
         store = register(

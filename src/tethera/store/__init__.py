@@ -1,6 +1,6 @@
 """What happened to each rope: a log of events, and the state worked out from it."""
 
-from tethera.store.age import age_counts_from, age_years, examination_due, leaves_on, months_on
+from tethera.store.age import Leaving, age_counts_from, age_years, examination_due, leaves_on, leaving, months_on
 from tethera.store.codec import (
     decode_event,
     decode_recorded,
@@ -114,6 +114,7 @@ __all__ = [
     "Found",
     "ImportReading",
     "Inspected",
+    "Leaving",
     "LeftOut",
     "LeftRigged",
     "LifeLine",
@@ -159,6 +160,7 @@ __all__ = [
     "examination_due",
     "kind",
     "leaves_on",
+    "leaving",
     "length_sd_cm",
     "life",
     "missing",

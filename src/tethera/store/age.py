@@ -1,6 +1,8 @@
 """How old a rope is, from what is known of when it was made, bought or first used."""
 
 import calendar
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 
 from tethera.basics import PartialDate
@@ -42,6 +44,32 @@ def leaves_on(state: RopeState, store_limit_years: int | None) -> date | None:
     if not limits or made is None or state.retired is not None:
         return None
     return years_on(made.latest, min(limits))
+
+
+@dataclass(frozen=True, slots=True)
+class Leaving:
+    """The ropes whose last day of service by age lies in a calendar year."""
+
+    year: int
+    ropes: tuple[RopeState, ...]
+
+    @property
+    def length_cm(self) -> int:
+        """Together [cm]; a rope of unknown length counts nothing."""
+        return sum(rope.length_cm or 0 for rope in self.ropes)
+
+
+def leaving(ropes: Iterable[RopeState], store_limit_years: int | None, on: date, years: int = 3) -> tuple[Leaving, ...]:
+    """What leaves service by age this year and in the `years` after it, every year named.
+
+    What should have left before counts in this year.
+    """
+    found: dict[int, list[RopeState]] = {on.year + ahead: [] for ahead in range(years + 1)}
+    for rope in ropes:
+        last = leaves_on(rope, store_limit_years)
+        if last is not None and max(last.year, on.year) in found:
+            found[max(last.year, on.year)].append(rope)
+    return tuple(Leaving(year, tuple(each)) for year, each in found.items())
 
 
 def years_on(day: date, years: int) -> date:

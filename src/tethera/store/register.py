@@ -177,7 +177,7 @@ class Register:
         year_made: int | None = None,
         on: date,
     ) -> tuple[str, ...]:
-        """Every rope not retired that is, or was cut from, a rope with all that is given, whenever it was described.
+        """Every rope not retired of which all that is given was ever said, or of what it was cut from.
 
         Letters' case and blanks do not count. ValueError when nothing is given: that would recall the whole store.
         """
@@ -187,11 +187,10 @@ class Register:
             raise ValueError("say a maker, a batch, a product or a year of manufacture")
 
         def matches(rope: str) -> bool:
-            state = self._fold.rope(rope, on)
-            return all(_plain(getattr(state, name)) == value for name, value in asked.items())
+            line = [self._fold.rope(each, on) for each in self._lineage(rope, on)]
+            return all(any(_plain(getattr(each, name)) == value for each in line) for name, value in asked.items())
 
-        found = (each.id for each in self.ropes(on) if each.retired is None)
-        return tuple(rope for rope in found if any(matches(each) for each in self._lineage(rope, on)))
+        return tuple(each.id for each in self.ropes(on) if each.retired is None and matches(each.id))
 
     def _age_limit(self) -> int | None:
         described = self._fold.store()

@@ -9,8 +9,9 @@ from typing import Any
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from tethera import store
 from tethera.basics import PartialDate
-from tethera.store import Recorded, RopeState, leaves_on
+from tethera.store import Recorded, RopeState
 from tethera.store.prices import Price, last_prices, replacing_pence
 
 #: What happened this year, as far as a treasurer or a committee asks.
@@ -55,12 +56,7 @@ class Leaving:
 
 def leaving(ropes: Sequence[RopeState], limit_years: int | None, on: date, years: int) -> list[Leaving]:
     """What leaves service by age this year and in the years after; what should have left before counts in this."""
-    found: dict[int, list[RopeState]] = {on.year + ahead: [] for ahead in range(years + 1)}
-    for rope in ropes:
-        day = leaves_on(rope, limit_years)
-        if day is not None and max(day.year, on.year) in found:
-            found[max(day.year, on.year)].append(rope)
-    return [Leaving(year, tuple(each)) for year, each in found.items()]
+    return [Leaving(each.year, each.ropes) for each in store.leaving(ropes, limit_years, on, years)]
 
 
 def bars(years: Iterable[Leaving], on: date) -> list[dict[str, Any]]:
