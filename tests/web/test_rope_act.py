@@ -190,7 +190,7 @@ def test_pieces_longer_than_the_rope_are_recorded_and_doubted(club: Club) -> Non
     club.ready("UG1", 30)
     answer = send(club, club.keeper, "cut", {"piece_1": "20", "piece_2": "20"})
     page = club.keeper.get(answer.headers["Location"]).content.decode()
-    assert "Its pieces make 40 m" in page
+    assert 'Its pieces make <span class="capsule">40\u202fm</span>' in page
 
 
 def test_a_fall_sets_it_aside_at_once(club: Club) -> None:

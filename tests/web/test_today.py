@@ -31,7 +31,7 @@ def test_what_needs_a_hand_comes_first(club: Club) -> None:
     club.did(Returned(rope="UG2", happened=today))
     told = words(club)
     assert "The mark says more than there is" in told
-    assert "Its mark says 31 m but it has 30 m" in told
+    assert "Its mark says 31\u202fm but it has 30\u202fm" in told
     assert told.index("The mark says more") < told.index("To be washed")
 
 
