@@ -1,5 +1,6 @@
 """Bringing in a spreadsheet: read, corrected in place, recorded all or not at all."""
 
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -102,6 +103,7 @@ def test_a_damaged_file_is_told_on_the_page_of_the_work_and_leaves_nothing(club:
     page = club.keeper.get(f"{club.address}/work/{work.pk}").content.decode()
     assert "ropes.xlsx" in page
     assert "Traceback" not in page
+    assert f'href="{club.address}/import"' in page
     assert list((Path(settings.FOLDER) / "work").glob("import-*")) == []
 
 
@@ -127,6 +129,7 @@ def test_a_cell_is_corrected_in_place_and_what_was_typed_is_kept(club: Club) -> 
     send(club, draft, cell__2__1="30 m", row="2", act="read")
     page = page_of(club, draft)
     assert 'name="cell-2-1" value="30 m"' in page
+    assert '<span class="struck">30/40</span>' in page
     assert "a range or a choice" not in page
     # Typed back, it is no correction any more.
     send(club, draft, cell__2__1="30/40", row="2", act="read")
@@ -397,3 +400,21 @@ def test_an_export_that_goes_on_is_added(club: Club) -> None:
     assert "Add it to this store" in page_of(club, draft)
     assert press(club, draft).trouble == ""
     assert isinstance(club.log()[-1], Washed)
+
+
+def test_reading_is_stopped_and_leaves_nothing(club: Club) -> None:
+    club.keeper.post(f"{club.address}/import", {"file": SimpleUploadedFile("ropes.csv", SHEET.encode())})
+    work = Work.objects.get()
+    club.keeper.post(f"{club.address}/work/{work.pk}")
+    do_work.call(work.pk)
+    work.refresh_from_db()
+    assert work.state == "stopped"
+    assert not Draft.objects.exists()
+    assert list((Path(settings.FOLDER) / "work").glob("import-*")) == []
+
+
+def test_a_file_that_was_never_read_is_cleared_away(club: Club) -> None:
+    club.keeper.post(f"{club.address}/import", {"file": SimpleUploadedFile("ropes.csv", SHEET.encode())})
+    Draft.objects.update(made=timezone.now() - timedelta(days=2))
+    assert "ropes.csv" not in club.keeper.get(f"{club.address}/import").content.decode()
+    assert not Draft.objects.exists()

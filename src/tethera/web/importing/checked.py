@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from tethera.basics import cell_address
 from tethera.store import ByHand, Doubt, ImportReading, RecordedAsFound
+from tethera.store.columns import Row
 from tethera.store.length_columns import words
 from tethera.web.importing.forms import shown_columns
 from tethera.web.importing.reading import ropes_of
@@ -19,7 +20,8 @@ _TYPES = {"A": "type A", "B": "type B", "dynamic": "dynamic", "cord": "accessory
 
 @dataclass(frozen=True)
 class CheckedCell:
-    """A cell: its place, its words, its heading, whether it may be typed in, and how many others say the same."""
+    """A cell: its place, its words, its heading, whether it may be typed in, how many others say the same, and what
+    the sheet said before it was corrected."""
 
     name: str
     text: str
@@ -28,6 +30,7 @@ class CheckedCell:
     open: bool
     doubted: bool
     alike: int
+    was: str = ""
 
     @property
     def width(self) -> int:
@@ -78,11 +81,12 @@ class Checked:
         return range(1, self.pages + 1)
 
 
-def checked(reading: ImportReading, by_hand: ByHand, length: int, wanted: str, page: int) -> Checked:
+def checked(reading: ImportReading, by_hand: ByHand, sheet: list[Row], wanted: str, page: int) -> Checked:
     """The rows that are wanted ("" the doubtful ones, "all", or a kind of doubt), a page of them at a time.
 
-    `length` is how many rows the sheet has by itself.
+    `sheet` is what was written, before anything was corrected.
     """
+    length = len(sheet)
     doubts = _by_row(reading)
     numbers = [number for number in _order(by_hand, length, len(reading.rows)) if number != reading.heading_row]
     touched = {number for number, _place in by_hand.corrected} | by_hand.without | set(range(length, len(reading.rows)))
@@ -95,7 +99,7 @@ def checked(reading: ImportReading, by_hand: ByHand, length: int, wanted: str, p
     pages = max(1, -(-len(chosen) // ROWS_A_PAGE))
     page = min(max(1, page), pages)
     columns = shown_columns(reading)
-    show = _Rows(reading, by_hand, length, doubts, columns, wanted == "all")
+    show = _Rows(reading, by_hand, by_hand.longer(sheet), length, doubts, columns, wanted == "all")
     ropes = ropes_of(reading).values()
     return Checked(
         headings=tuple(_heading(reading, place) for place in columns),
@@ -148,6 +152,7 @@ def _heading(reading: ImportReading, place: int) -> str:
 class _Rows:
     reading: ImportReading
     by_hand: ByHand
+    written: list[Row]
     length: int
     doubts: dict[int, list[Doubt]]
     columns: list[int]
@@ -180,15 +185,17 @@ class _Rows:
         text = words(row[place]) if place < len(row) else ""
         address = cell_address(number, place)
         doubted = any(each.address == address for each in doubts)
-        touched = (number, place) in self.by_hand.corrected or number >= self.length
+        corrected = (number, place) in self.by_hand.corrected
+        said = self.written[number]
         return CheckedCell(
             name=f"{number}-{place}",
             text=text,
             heading=_heading(self.reading, place),
             address=address,
-            open=doubted or touched or self.every_cell,
+            open=doubted or corrected or number >= self.length or self.every_cell,
             doubted=doubted,
             alike=self.alike[place][text] if doubted and text else 0,
+            was=(words(said[place]) if place < len(said) else "") if corrected else "",
         )
 
 

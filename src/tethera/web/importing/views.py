@@ -1,9 +1,12 @@
 """Bringing in: the file, the sheet with its doubtful cells, and what to do once it is recorded."""
 
+from datetime import timedelta
+
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -43,6 +46,8 @@ def bring(visit: Visit) -> HttpResponse:
                     out.write(chunk)
             work = start(visit, READ, _("Reading {name}").format(name=draft.name), draft=draft.pk)
             return redirect("work", visit.store.slug, work.pk)
+    for lost in Draft.objects.filter(store=visit.store, read=None, made__lt=timezone.now() - timedelta(days=1)):
+        lost.drop()
     drafts = Draft.objects.filter(store=visit.store).exclude(read=None).defer("sheets", "changed")
     begun, brought = [each for each in drafts if not each.recorded], [each for each in drafts if each.recorded]
     told = {"form": form, "begun": begun, "brought": brought, "ropes": visit.register.numbers_taken()}
@@ -131,7 +136,7 @@ def _show(visit: Visit, here: Draft, reading: ImportReading, form: SheetForm, st
         "columns": columns,
         "reading": reading,
         "ropes": len(ropes_of(reading)),
-        "checked": checked(reading, by_hand_of(here), len(rows), wanted, min(number, 10_000)),
+        "checked": checked(reading, by_hand_of(here), rows, wanted, min(number, 10_000)),
         "seal": seal(reading),
     }
     return visit.page("importing/sheet.html", told, status)
