@@ -1,5 +1,9 @@
 """Addresses of these pages, below the store's own."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from tethera.web.stocktake import views
+
+urlpatterns: list[URLPattern] = [
+    path("stocktake", views.stocktake, name="stocktake"),
+]

@@ -1,0 +1,126 @@
+"""The form of an examination (EN 365): why, what was found, the outcome, when next, and who signs for it."""
+
+from typing import Any
+
+from django import forms
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from tethera.basics import PartialDate
+from tethera.store import RopeState, months_on
+from tethera.web.accounts.visit import Visit
+from tethera.web.paper.fields import MaybeWhenField, WhenField
+from tethera.web.paper.more_fields import say_plainly
+from tethera.web.paper.numbers import read_numbers
+
+_REASONS: list[tuple[str, str | Promise]] = [
+    ("periodic", gettext_lazy("its time has come")),
+    ("before first use", gettext_lazy("before its first use")),
+    ("back from a trip", gettext_lazy("back from a trip")),
+    ("after a fall", gettext_lazy("after a fall")),
+    ("after a chemical", gettext_lazy("after a chemical")),
+    ("exceptional", gettext_lazy("exceptional: something out of the common happened")),
+    ("in doubt", gettext_lazy("somebody doubts it")),
+]
+
+
+class ExamineForm(forms.Form):
+    """What is said of the whole rope; what was found at a place is in rows of its own."""
+
+    reason = forms.ChoiceField(label=gettext_lazy("Why it is examined"), widget=forms.RadioSelect, choices=_REASONS)
+    findings = forms.CharField(
+        label=gettext_lazy("What you saw otherwise"), required=False, max_length=3000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text=gettext_lazy("The sheath, the feel of the core in a bend, ends and marks; or that you saw nothing."),
+    )  # fmt: skip
+    outcome = forms.ChoiceField(
+        label=gettext_lazy("Outcome"),
+        widget=forms.RadioSelect,
+        choices=[
+            ("fit", gettext_lazy("I found nothing that speaks against use")),
+            ("not fit", gettext_lazy("it is not fit: set it aside")),
+            ("undecided", gettext_lazy("I cannot say: it waits to be looked at again")),
+        ],
+    )
+    next_due = MaybeWhenField(label=gettext_lazy("Next examination due"))
+    happened = WhenField(label=gettext_lazy("Examined"))
+    clear = forms.BooleanField(label=gettext_lazy("I clear it: what it was set aside for is answered"), required=False)
+    answered = forms.CharField(
+        label=gettext_lazy("What answers it"), required=False, max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )  # fmt: skip
+    signed = forms.BooleanField(label=gettext_lazy("I sign"))
+
+    def __init__(self, *args: Any, visit: Visit, state: RopeState, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.visit, self.state = visit, state
+        say_plainly(self)
+        self.fields["signed"].error_messages["required"] = _(
+            "Tick it when you examined the rope yourself. Without a signature it is no examination."
+        )
+        self.fields["reason"].initial = likely_reason(state)
+        months = visit.rules.inspection_months
+        if months:
+            self.fields["next_due"].initial = months_on(visit.today, months).isoformat()
+            told = _("This store examines every {months} months; sooner where you say so.").format(months=months)
+            self.fields["next_due"].help_text = told
+        if state.set_aside is None:
+            del self.fields["clear"], self.fields["answered"]
+
+    def clean(self) -> dict[str, Any]:
+        """What clears a rope is written down, and a next day lies ahead."""
+        told: dict[str, Any] = super().clean() or self.cleaned_data
+        when, due = told.get("happened"), told.get("next_due")
+        if when is not None and due is not None and due.latest <= when.earliest:
+            self.add_error("next_due", _("That is not after this examination."))
+        if told.get("clear") and told.get("outcome") in ("not fit", "undecided"):
+            self.add_error("clear", _("Only a rope you found nothing against can be cleared. Take the tick away."))
+        return told
+
+
+def likely_reason(state: RopeState) -> str:
+    """Why this rope is most likely examined; whoever examines it says."""
+    aside = state.set_aside or ""
+    if aside.startswith("a fall"):
+        return "after a fall"
+    if aside.startswith("a chemical"):
+        return "after a chemical"
+    if aside:
+        return "in doubt"
+    if "put into service" in state.waits:
+        return "before first use"
+    return "back from a trip" if "check" in state.waits else "periodic"
+
+
+class SetAsideForm(forms.Form):
+    """Which ropes nobody may take, and why."""
+
+    ropes = forms.CharField(
+        label=gettext_lazy("Rope numbers"), max_length=2000,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}),
+    )  # fmt: skip
+    reason = forms.CharField(
+        label=gettext_lazy("Why"), max_length=500,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+        help_text=gettext_lazy("What was seen or happened, and where along the rope: flat spot at 12.4 m."),
+    )  # fmt: skip
+    happened = WhenField()
+
+    def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.visit = visit
+        say_plainly(self)
+
+    def clean_ropes(self) -> tuple[str, ...]:
+        """Every number must be one of the store's."""
+        numbers = read_numbers(self.visit.register, self.cleaned_data["ropes"])
+        if numbers.told:
+            raise forms.ValidationError([_("{told} Correct it, or leave it out.").format(told=t) for t in numbers.told])
+        return numbers.ropes
+
+    @property
+    def when(self) -> PartialDate:
+        """The day it was set aside."""
+        happened: PartialDate = self.cleaned_data["happened"]
+        return happened
