@@ -86,3 +86,13 @@ def test_lengths_are_in_feet_for_who_likes_feet(club: Club) -> None:
     Account.objects.filter(name="Bronwen Skail").update(units="ft")
     assert "98\u202fft" in words(club, "reader")
     assert "30\u202fm" in words(club, "member")
+
+
+def test_an_act_is_offered_only_to_who_may_do_it(club: Club) -> None:
+    club.ready("UG1")
+    club.did(Returned(rope="UG1", happened=PartialDate.of(timezone.localdate())))
+    assert "Record the wash" in words(club, "keeper")
+    assert "Record the wash" in words(club, "competent")
+    for who in ("member", "reader"):
+        assert "To be washed" in words(club, who)
+        assert "Record the wash" not in words(club, who)
