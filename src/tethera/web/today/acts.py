@@ -10,7 +10,7 @@ from tethera.web.accounts.roles import May
 
 @dataclass(frozen=True)
 class Act:
-    """`what` is the register's word for it, `finding` the code of the finding it answers, `page` where it is done, by who may."""
+    """`what` is the register's word for it, `finding` the code of its finding, `page` where who `needs` may does it."""
 
     what: str
     title: Promise
