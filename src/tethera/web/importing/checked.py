@@ -194,7 +194,8 @@ class _Rows:
             address=address,
             open=doubted or corrected or number >= self.length or self.every_cell,
             doubted=doubted,
-            alike=self.alike[place][text] if doubted and text else 0,
+            # Two ropes never have the same number.
+            alike=self.alike[place][text] if doubted and text and self.reading.read_as.get(place) != "number" else 0,
             was=(words(said[place]) if place < len(said) else "") if corrected else "",
         )
 
