@@ -137,9 +137,9 @@ def rss_mb(process: int) -> float:
     return int(re.search(r"VmRSS:\s+(\d+)", text)[1]) / 1024  # type: ignore[index]
 
 
-def washed(number: int, once: str) -> dict[str, str]:
-    """The form of the page Preparation: this rope was washed."""
-    return {"rope": f"UG{number}", "act": "washed", "how": "hand", "once": once, "when": ""}
+def washed(once: str) -> dict[str, str]:
+    """What the form sends; `once` makes it count once."""
+    return {"how": "hand", "happened": "", "note": "", "once": once}
 
 
 def at_once(folder: Path, environment: dict[str, str], cookies: list[str], slug: str, each: int) -> str:
@@ -154,7 +154,7 @@ def at_once(folder: Path, environment: dict[str, str], cookies: list[str], slug:
             visitor.get(f"/{slug}/preparation")
             for turn in range(each):
                 began = time.perf_counter()
-                status = visitor.post(ACT.format(slug=slug, rope=1 + who), washed(1 + who, f"{who}-{turn}-{before}"))
+                status = visitor.post(ACT.format(slug=slug, rope=1 + who), washed(f"{who}-{turn}-{before}"))
                 with lock:
                     took.append((time.perf_counter() - began) * 1000)
                     acknowledged[0] += status == 302
@@ -173,7 +173,8 @@ def at_once(folder: Path, environment: dict[str, str], cookies: list[str], slug:
     )
 
 
-ACT = "/{slug}/ropes/UG{rope}"
+#: The form of one rope: it was washed.
+ACT = "/{slug}/ropes/UG{rope}/do/washed"
 
 
 def main() -> None:
@@ -222,7 +223,7 @@ def beside_bare(ours: Visitor, bare: Visitor, slug: str, process: int, bare_proc
 
     def record() -> None:
         once[0] += 1
-        status = ours.post(ACT.format(slug=slug, rope=7), washed(7, f"bench-{once[0]}"))
+        status = ours.post(ACT.format(slug=slug, rope=7), washed(f"bench-{once[0]}"))
         assert status == 302, status
 
     pages: tuple[tuple[str, Callable[[], object], Callable[[], object]], ...] = (

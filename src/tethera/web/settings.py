@@ -150,5 +150,7 @@ LOGGING = {
         # Without this an error of our own would be silent.
         "django.request": {"handlers": ["console"], "level": "ERROR", "propagate": False},
         "tethera": {"handlers": ["console"], "level": "INFO"},
+        # It says so whenever a visitor waits for a moment; nothing is wrong then.
+        "waitress.queue": {"handlers": [], "level": "ERROR", "propagate": False},
     },
 }
