@@ -54,8 +54,8 @@ def _capsule(text: str, column: bool = False) -> SafeString:
     return format_html('<span class="capsule{}">{}</span>', after, text)
 
 
-#: A length as a finding writes it; depths never stand in one.
-_LENGTH_SAID = re.compile(r"(?<![\d.,])(\d+(?:\.\d+)?)[ \u202f]m\b")
+#: A length as a finding writes it; depths never stand in one, and what is "at 12.4 m" is a place, not a length.
+_LENGTH_SAID = re.compile(r"(?<!\bat )(?<![\d.,])(\d+(?:\.\d+)?)[ \u202f]m\b")
 
 
 @register.simple_tag(takes_context=True)
