@@ -218,7 +218,7 @@ def beside_bare(ours: Visitor, bare: Visitor, slug: str, process: int, bare_proc
     """Each page in turn with its bare like."""
     print(f"started in {started:.1f} s, {rss_mb(process):.0f} MB; the bare one {rss_mb(bare_process):.0f} MB")
     first = milliseconds(lambda: ours.get(f"/{slug}"), 1)[0]
-    print(f"the first page after the start, 100,000 events read and folded: {first / 1000:.1f} s")
+    print(f"a page asked for at once after the start, while 100,000 events are read and folded: {first / 1000:.1f} s")
     once = [0]
 
     def record() -> None:

@@ -71,6 +71,7 @@ def serve(host: str, port: int, said: Callable[[str], None]) -> None:
 
     signal.signal(signal.SIGTERM, stop)
     worker.start()
+    threading.Thread(target=_read_ahead, name="read-ahead", daemon=True).start()
     shown = "localhost" if is_loopback(host) else next((n for n in settings.ALLOWED_HOSTS if n[:1].isdigit()), host)
     address = f"http://{shown}:{server.effective_port}/"
     key = settings.FIRST_VISIT_KEY
@@ -80,6 +81,25 @@ def serve(host: str, port: int, said: Callable[[str], None]) -> None:
     finally:
         worker.stop()
         server.close()
+
+
+def _read_ahead() -> None:
+    """Fold every store before anybody asks: the first visitor of a long log would wait some seconds for it."""
+    from django.db import connection
+    from django.utils import timezone
+
+    from tethera.web.store.models import Store
+    from tethera.web.store.opened import held
+
+    try:
+        for key in Store.objects.values_list("pk", flat=True):
+            with held(key) as opened:
+                opened.ropes(timezone.localdate())
+    except Exception:
+        # Whoever visits the store is told what is wrong with it.
+        _logger.exception("A store could not be read ahead.")
+    finally:
+        connection.close()
 
 
 def _nobody_yet() -> bool:
