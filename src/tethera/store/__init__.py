@@ -47,7 +47,7 @@ from tethera.store.events import (
     Weighed,
     kind,
 )
-from tethera.store.examining import ToExamine, to_examine
+from tethera.store.examining import ToExamine, due_soon_days, to_examine
 from tethera.store.file_log import (
     DamagedLog,
     FileLog,
@@ -154,6 +154,7 @@ __all__ = [
     "by_number",
     "decode_event",
     "decode_recorded",
+    "due_soon_days",
     "encode_event",
     "encode_recorded",
     "equipment_record",

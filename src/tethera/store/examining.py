@@ -29,6 +29,11 @@ class ToExamine:
         return self.rope.set_aside is not None and self.rope.set_aside.startswith(_HURT)
 
 
+def due_soon_days() -> int:
+    """How many days before its day an examination is due soon."""
+    return round(limit("due_soon"))
+
+
 def to_examine(ropes: Iterable[RopeState], on: date) -> tuple[ToExamine, ...]:
     """The ropes to be examined on a day, the most urgent first; each once, for the first reason that holds.
 
@@ -54,7 +59,7 @@ def _why(rope: RopeState, on: date) -> ToExamine | None:
         return ToExamine(rope, "overdue", days)
     if rope.state == "in preparation" and "check" in rope.waits:
         return ToExamine(rope, "check", days)
-    if days is not None and days <= limit("due_soon"):
+    if days is not None and days <= due_soon_days():
         return ToExamine(rope, "due soon", days)
     if rope.last_inspected is None and "put into service" not in rope.waits:
         return ToExamine(rope, "never", days)

@@ -9,7 +9,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from tethera.store import ToExamine, to_examine
+from tethera.store import ToExamine, due_soon_days, to_examine
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.inspection.forms import SetAsideForm
@@ -19,7 +19,7 @@ _TITLES: dict[str, str | Promise] = {
     "set aside": gettext_lazy("Set aside"),
     "overdue": gettext_lazy("Over their day"),
     "check": gettext_lazy("Back from a trip, not looked over"),
-    "due soon": gettext_lazy("Due within 30 days"),
+    "due soon": gettext_lazy("Due within {days} days"),
     "never": gettext_lazy("Never examined here"),
 }
 _AT_ONCE = ("set aside", "overdue")
@@ -30,7 +30,7 @@ class Group:
     """The ropes to be examined for one reason."""
 
     why: str
-    title: str | Promise
+    title: str
     rows: tuple[ToExamine, ...]
 
     @property
@@ -43,7 +43,8 @@ def groups(visit: Visit) -> list[Group]:
     """The ropes to be examined by reason, the most urgent first."""
     found = to_examine(visit.ropes, visit.today)
     rows = {why: tuple(each for each in found if each.why == why) for why in _TITLES}
-    return [Group(why, title, rows[why]) for why, title in _TITLES.items() if rows[why]]
+    days = due_soon_days()
+    return [Group(why, str(title).format(days=days), rows[why]) for why, title in _TITLES.items() if rows[why]]
 
 
 @page(May.READ, post=May.TAKE)

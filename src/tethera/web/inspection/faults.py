@@ -115,6 +115,7 @@ class Cut:
     """What a cut at one place, or at all of them, would leave [cm], and the address of the form that records it."""
 
     where: str
+    places: int
     pieces: tuple[int, ...]
     query: str
 
@@ -157,7 +158,8 @@ def cuts_of(state: RopeState, faults: Sequence[Fault]) -> tuple[Cut, ...]:
 
 def _cut(state: RopeState, faults: Sequence[Fault]) -> Cut:
     pieces = pieces_without(state.length_cm or 0, [each.at_cm for each in faults if each.at_cm is not None])
-    where = " · ".join(f"{show_metres(each.at_cm or 0)}\u202fm" for each in faults)
+    places = [f"{show_metres(each.at_cm or 0)}\u202fm" for each in faults]
+    where = _("{some} and {last}").format(some=", ".join(places[:-1]), last=places[-1]) if places[1:] else places[0]
     written = [f"{show_metres(cm)} m" for cm in pieces]
     told = {
         "piece_1": written[0] if written else "",
@@ -165,7 +167,7 @@ def _cut(state: RopeState, faults: Sequence[Fault]) -> Cut:
         "more": "\n".join(written[2:]),
         "reason": "; ".join(each.spoken() for each in faults),
     }
-    return Cut(where, pieces, urlencode({name: value for name, value in told.items() if value}))
+    return Cut(where, len(places), pieces, urlencode({name: value for name, value in told.items() if value}))
 
 
 def beyond_the_end(state: RopeState, faults: Sequence[Fault]) -> list[Finding]:
