@@ -125,6 +125,9 @@ def test_a_rope_promised_to_others_speaks_against_and_the_trip_it_is_promised_to
     club.did(Booked(rope="UG1", happened=DAY, first_day=first, last_day=last, person="p2", trip="Quillet Pot"))
     assert take(club, "1").status_code == 422
     assert take(club, "1", trip="Quillet Pot").status_code == 302
+    club.ready("UG2")
+    club.did(Booked(rope="UG2", happened=DAY, first_day=first, last_day=last, person="p2"))
+    assert take(club, "2", person="tobias  quarmby").status_code == 302
 
 
 def test_numbers_are_looked_at_while_they_are_typed_and_nothing_is_recorded(club: Club) -> None:

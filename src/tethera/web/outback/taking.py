@@ -143,7 +143,8 @@ class TakeForm(forms.Form):
         taken, due = told.get("happened"), told.get("due")
         first = taken.earliest if taken else self.visit.today
         person, trip = str(self["person"].value() or ""), str(self["trip"].value() or "")
-        known = next((key for key, name in self.visit.names.items() if name and name == person.strip()), None)
+        wanted = " ".join(person.split()).casefold()
+        known = next((key for key, name in self.visit.names.items() if name and name.casefold() == wanted), None)
         rows = (self.visit.rope(number) for number in numbers.ropes)
         return Looked(
             tuple(Asked(r, speaks_against(r, first, self._last(due), person=known, trip=trip)) for r in rows),

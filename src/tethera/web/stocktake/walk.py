@@ -25,7 +25,7 @@ class WalkForm(forms.Form):
     place = forms.CharField(
         label=gettext_lazy("Where"), required=False, max_length=200,
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
-        help_text=gettext_lazy("Only one rack, or the hut? Say which. Empty is the whole store."),
+        help_text=gettext_lazy("Walk the whole store: a rope that is not seen is doubted, wherever it should hang."),
     )  # fmt: skip
     happened = WhenField(label=gettext_lazy("Walked"))
     note = forms.CharField(label=gettext_lazy("Note"), required=False, max_length=2000)
