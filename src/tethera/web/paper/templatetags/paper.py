@@ -191,6 +191,10 @@ def field(bound: BoundField, hint: str = "") -> SafeString:
     attrs: dict[str, str | bool] = {"aria-describedby": " ".join(told)} if told else {}
     if bound.errors:
         attrs["aria-invalid"] = "true"
+    # What is missing is said beside the field in our own words, not by the browser in its.
+    bound.form.use_required_attribute = False
+    if bound.field.required and getattr(widget, "input_type", "") not in ("radio", "checkbox"):
+        attrs["aria-required"] = "true"
     help_text = format_html('<span class="help" id="{}_help">{}</span>', name, bound.help_text or hint)
     errors = format_html(
         '<span class="error" id="{}_error">{}</span>', name, format_html_join(" ", "{}", ((e,) for e in bound.errors))

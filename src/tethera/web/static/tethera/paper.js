@@ -9,6 +9,9 @@ for (const button of document.querySelectorAll("[data-back]")) {
   }
 }
 
+/* What is missing is said beside its field in the page's own words, not by the browser in a bubble. */
+for (const form of document.querySelectorAll("form[method=post]")) form.noValidate = true;
+
 /* The pages, folded away on a phone; Escape folds them again. */
 for (const button of document.querySelectorAll("[data-menu]")) {
   const menu = document.getElementById(button.getAttribute("aria-controls"));
