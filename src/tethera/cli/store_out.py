@@ -9,7 +9,7 @@ from tethera.basics import Finding, PartialDate
 from tethera.cli import places, terminal
 from tethera.cli.main import DONE
 from tethera.cli.routes import findings_json
-from tethera.store import LifeLine, RopeState, encode_event, life
+from tethera.store import LifeLine, RopeState, encode_event, length_band_cm, life
 
 
 def list_ropes(words: argparse.Namespace) -> int:
@@ -138,9 +138,9 @@ def _head(rope: RopeState) -> str:
 
 
 def _facts(rope: RopeState) -> str:
-    spread = rope.length_sd_cm * 1.645 / 100
+    give_m = (length_band_cm(rope.length_cm, rope.known_by)[1] - rope.length_cm) / 100 if rope.length_cm else 0.0
     facts = {
-        "length": f"{terminal.capsule(rope.length_cm)} known by: {rope.known_by}, give or take {spread:.1f} m"
+        "length": f"{terminal.capsule(rope.length_cm)} known by: {rope.known_by}, give or take {give_m:.1f} m"
         if rope.length_cm
         else "not known",
         "marked": None if rope.marked_m is None else f"{terminal.capsule(rope.marked_m * 100)} at both ends",

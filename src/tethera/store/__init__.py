@@ -71,7 +71,7 @@ from tethera.store.register import (
 from tethera.store.rope_state import (
     Booking,
     RopeState,
-    length_sd_cm,
+    length_band_cm,
 )
 from tethera.store.rules import (
     Refused,
@@ -84,6 +84,7 @@ from tethera.store.state import (
     Fold,
 )
 from tethera.store.taking import speaks_against
+from tethera.store.trips import trips_ahead
 from tethera.store.weighing import Weight, weight
 
 __all__ = [
@@ -162,7 +163,7 @@ __all__ = [
     "kind",
     "leaves_on",
     "leaving",
-    "length_sd_cm",
+    "length_band_cm",
     "life",
     "missing",
     "months_on",
@@ -174,5 +175,6 @@ __all__ = [
     "speaks_against",
     "spoken_event",
     "to_examine",
+    "trips_ahead",
     "weight",
 ]

@@ -13,6 +13,8 @@ from tethera.store.events import Booked
 Wait = Literal["wash", "dry", "measure", "mark", "check", "put into service"]
 #: Number in the log of a clearing, a finding again or a return of what nobody took, which of them, and when.
 Answer = tuple[int, Literal["cleared", "found", "returned"], PartialDate]
+#: Nine of ten lengths lie within so many standard deviations of the one known: 95 % point of the normal distribution.
+_BAND = 1.645
 #: Why a rope is retired or set aside that came so into this record.
 BEFORE_RECORD = "before this record began"
 
@@ -117,6 +119,15 @@ class RopeState:
         return 0.0 if self.length_cm is None else length_sd_cm(self.length_cm, self.known_by)
 
     @property
+    def mark_overstates(self) -> bool:
+        """Whether the mark on its ends says more metres than it is known to have."""
+        return self.marked_m is not None and self.length_cm is not None and self.marked_m * 100 > self.length_cm
+
+    def is_late(self, on: date) -> bool:
+        """Whether somebody has it and should have brought it back before this day."""
+        return self.out_since is not None and self.out_until is not None and self.out_until.latest < on
+
+    @property
     def usable(self) -> bool:
         """Whether a plan may use it."""
         return self.why_not is None
@@ -191,3 +202,13 @@ def length_sd_cm(length_cm: int, known_by: str) -> float:
     """
     metres, share = _spreads()[known_by]
     return metres * 100 + share * length_cm
+
+
+def length_band_cm(length_cm: int, known_by: str) -> tuple[int, int]:
+    """Between which lengths [cm] nine of ten ropes lie whose length was got so; never below 0.
+
+    >>> length_band_cm(4000, "measured")
+    (3935, 4065)
+    """
+    give = int(_BAND * length_sd_cm(length_cm, known_by))
+    return max(0, length_cm - give), length_cm + give

@@ -226,8 +226,8 @@ def _lacks_for_service(state: RopeState) -> Iterator[str]:
         yield "it was never measured: count it off twice and record the length"
     if state.marked_m is None:
         yield "its ends are not marked"
-    elif state.length_cm is not None and state.marked_m * 100 > state.length_cm:
-        yield f"its mark says {state.marked_m} m but it measures {show_metres(state.length_cm)} m: mark it anew"
+    elif state.mark_overstates:
+        yield f"its mark says {state.marked_m} m but it measures {show_metres(state.length_cm or 0)} m: mark it anew"
     if state.over_age is not None:
         yield f"it is {state.over_age}"
     if "put into service" not in state.waits:
@@ -267,7 +267,7 @@ def _standing(state: RopeState, on: date) -> Iterator[_Doubt]:
     length = state.length_cm
     if length is None:
         yield "length-unknown", "Its length is not known.", "Measure it."
-    elif state.marked_m is not None and state.marked_m * 100 > length:
+    elif state.mark_overstates:
         told = f"Its mark says {state.marked_m} m but it has {show_metres(length)} m."
         yield "mark-overstates", told, "Take the mark off and mark it anew."
     elif state.known_by in ("sheet", "label") and not state.waits:
@@ -277,7 +277,7 @@ def _standing(state: RopeState, on: date) -> Iterator[_Doubt]:
     if state.inspection_due is not None and state.inspection_due < on:
         when = state.next_due or PartialDate.of(state.inspection_due)
         yield "inspection-due", f"Its inspection was due {when.spoken()}.", "Have it inspected."
-    if state.out_until is not None and state.out_until.latest < on and state.out_since is not None:
+    if state.out_until is not None and state.is_late(on):
         yield "overdue", f"It should have been back {state.out_until.spoken()}.", "Ask who took it."
     for place, booking in enumerate(state.bookings):
         if any(each.overlaps(booking.first_day, booking.last_day) for each in state.bookings[:place]):

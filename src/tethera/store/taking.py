@@ -32,7 +32,7 @@ def _against(state: RopeState, first_day: date, last_day: date, person: str | No
         return
     if state.length_cm is None:
         yield "its length is not known: measure it"
-    elif state.marked_m is not None and state.marked_m * 100 > state.length_cm:
+    elif state.mark_overstates:
         yield f"its mark says {state.marked_m} m but it has {show_metres(state.length_cm)} m"
     if state.inspection_due is not None and state.inspection_due < first_day:
         yield f"its examination was due {PartialDate.of(state.inspection_due).spoken()}"

@@ -7,9 +7,8 @@ from urllib.parse import urlencode
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from tethera.store import Booking, RopeState, by_number
+from tethera.store import Booking, RopeState, by_number, trips_ahead
 from tethera.web.accounts.visit import Visit
-from tethera.web.today.views import trips_ahead
 
 
 @dataclass(frozen=True)
@@ -56,8 +55,7 @@ def holders(visit: Visit) -> list[Holder]:
     by_person: dict[str | None, list[Out]] = {}
     for rope in visit.ropes:
         if rope.state == "out":
-            late = rope.out_until is not None and rope.out_until.latest < visit.today
-            by_person.setdefault(rope.out_with, []).append(Out(rope, late))
+            by_person.setdefault(rope.out_with, []).append(Out(rope, rope.is_late(visit.today)))
     found = [
         Holder(visit.name(person) or _("Nobody is named"), tuple(sorted(rows, key=_back_first)))
         for person, rows in by_person.items()

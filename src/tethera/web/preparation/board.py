@@ -46,7 +46,7 @@ class Group:
 
 def board(visit: Visit) -> list[Group]:
     """Every rope in preparation by its next step, and before them those whose mark says more than there is."""
-    overstated = [rope for rope in visit.ropes if _overstates(rope) and rope.state in ("ready", "in preparation")]
+    overstated = [rope for rope in visit.ropes if rope.mark_overstates and rope.state in ("ready", "in preparation")]
     groups = []
     if overstated:
         rows = tuple(Row(rope, since(rope.measured_on)) for rope in overstated)
@@ -60,10 +60,6 @@ def board(visit: Visit) -> list[Group]:
             step = BY_WAIT.get(wait)
             groups.append(Group(wait, step.title if step else gettext_lazy("To be measured"), rows, step))
     return groups
-
-
-def _overstates(rope: RopeState) -> bool:
-    return any(each.code == "mark-overstates" for each in rope.findings)
 
 
 def row(visit: Visit, rope: RopeState) -> Row:

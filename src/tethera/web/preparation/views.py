@@ -38,8 +38,7 @@ class Asked:
     @property
     def to_mark(self) -> bool:
         """Whether new marks would help."""
-        marked, length = self.rope.marked_m, self.rope.length_cm
-        return marked is None or (length is not None and marked * 100 > length)
+        return self.rope.marked_m is None or self.rope.mark_overstates
 
 
 @page(May.PREPARE, post=May.PREPARE)

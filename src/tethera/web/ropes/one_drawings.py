@@ -17,12 +17,10 @@ from tethera.store import (
     RecordedAsFound,
     RopeState,
     Washed,
-    length_sd_cm,
+    length_band_cm,
 )
 from tethera.web.accounts.visit import Visit
 
-#: Nine of ten lengths lie so many spreads about the one known [-].
-_BAND = 1.645
 _MOMENTS = {Washed: "washed", Measured: "measured", Inspected: "inspected", Cut: "cut"}
 
 
@@ -100,11 +98,11 @@ def _lengths(state: RopeState, lines: Sequence[LifeLine]) -> tuple[list[dict[str
 
 
 def _point(line: LifeLine, length_cm: int, source: str) -> dict[str, Any]:
-    give = int(_BAND * length_sd_cm(length_cm, source))
+    low, high = length_band_cm(length_cm, source)
     return {
         "date": line.happened,
         "length_cm": length_cm,
-        "low_cm": max(0, length_cm - give),
-        "high_cm": length_cm + give,
+        "low_cm": low,
+        "high_cm": high,
         "source": source,
     }

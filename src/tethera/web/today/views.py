@@ -1,14 +1,13 @@
 """What waits today, and the way to a rope by its number."""
 
 from collections.abc import Sequence
-from datetime import date
 
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import urlencode
 
-from tethera.store import Booking, RopeState, UnknownRope
+from tethera.store import RopeState, UnknownRope, trips_ahead
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.today.acts import ACTS
 
@@ -21,7 +20,7 @@ def today(visit: Visit) -> HttpResponse:
         by_act.setdefault(each.what, []).append(each)
     acts = [(act, by_act[act.what]) for act in ACTS if act.what in by_act]
     # Who is late stands above, among what needs a hand at once.
-    out = [rope for rope in visit.ropes if rope.state == "out" and not _is_late(rope, visit.today)]
+    out = [rope for rope in visit.ropes if rope.state == "out" and not rope.is_late(visit.today)]
     return visit.page(
         "today/today.html",
         {
@@ -36,21 +35,6 @@ def today(visit: Visit) -> HttpResponse:
             "shown": 8,
         },
     )
-
-
-def _is_late(rope: RopeState, on: date) -> bool:
-    return rope.out_until is not None and rope.out_until.latest < on
-
-
-def trips_ahead(ropes: Sequence[RopeState], on: date) -> list[tuple[Booking, list[RopeState]]]:
-    """Bookings still to come, the ropes of one trip together, by their first day."""
-    trips: dict[tuple[date, date, str, str | None], tuple[Booking, list[RopeState]]] = {}
-    for rope in ropes:
-        for booking in rope.bookings:
-            if booking.last_day >= on:
-                key = (booking.first_day, booking.last_day, booking.trip, booking.person)
-                trips.setdefault(key, (booking, []))[1].append(rope)
-    return [trips[key] for key in sorted(trips, key=lambda each: (each[0], each[1], each[2]))]
 
 
 def doubts(ropes: Sequence[RopeState]) -> list[tuple[str, str, str, list[str]]]:
