@@ -44,6 +44,11 @@ class Visit:
         return self.register.store_rules()
 
     @property
+    def units(self) -> str:
+        """In which unit the visitor reads and writes lengths: "m" or "ft"."""
+        return self.membership.account.units
+
+    @property
     def today(self) -> date:
         """Today where the store is."""
         return timezone.localdate()

@@ -1,6 +1,5 @@
 """What was found along a rope: the rows of the form, the words of the record, the line they are drawn on."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -14,7 +13,8 @@ from django.utils.translation import gettext_lazy
 from tethera import labels
 from tethera.basics import Finding, show_metres
 from tethera.store import RopeState, pieces_without
-from tethera.web.paper.fields import LengthField
+from tethera.web.paper.fields import PlaceField
+from tethera.web.paper.forms import in_units
 
 #: In the trade's words; kept as they are said here.
 _WHAT = (
@@ -47,14 +47,6 @@ class Fault:
         return f"{what}{'' if self.at_cm is None else f' at {show_metres(self.at_cm)} m'}{more}"
 
 
-class PlaceField(LengthField):
-    """A place along a rope in whole cm; its very end is one too."""
-
-    def clean(self, value: Any) -> int | None:
-        """Centimetres from the end begun with."""
-        return 0 if re.fullmatch(r"0+([.,]0+)?\s*\w*", str(value or "").strip()) else super().clean(value)
-
-
 class FaultForm(forms.Form):
     """One row: at so many metres, this."""
 
@@ -70,11 +62,9 @@ class FaultForm(forms.Form):
 
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        at = self.fields["at"]
-        assert isinstance(at, LengthField)
-        at.units = units
+        in_units(self, units)
         if units == "ft":
-            at.label = _("At, feet")
+            self.fields["at"].label = _("At, feet")
 
     def clean(self) -> dict[str, Any]:
         """A place needs something at it, and what is only called other needs words."""

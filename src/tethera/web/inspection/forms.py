@@ -11,8 +11,8 @@ from tethera.basics import PartialDate
 from tethera.store import RopeState, months_on
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import MaybeWhenField, WhenField
-from tethera.web.paper.more_fields import say_plainly
-from tethera.web.paper.numbers import read_numbers
+from tethera.web.paper.forms import say_plainly
+from tethera.web.paper.numbers import RopesField
 
 _REASONS: list[tuple[str, str | Promise]] = [
     ("periodic", gettext_lazy("its time has come")),
@@ -96,10 +96,7 @@ def likely_reason(state: RopeState) -> str:
 class SetAsideForm(forms.Form):
     """Which ropes nobody may take, and why."""
 
-    ropes = forms.CharField(
-        label=gettext_lazy("Rope numbers"), max_length=2000,
-        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}),
-    )  # fmt: skip
+    ropes = RopesField()
     reason = forms.CharField(
         label=gettext_lazy("Why"), max_length=500,
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
@@ -109,15 +106,10 @@ class SetAsideForm(forms.Form):
 
     def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.visit = visit
+        ropes = self.fields["ropes"]
+        assert isinstance(ropes, RopesField)
+        ropes.register = visit.register
         say_plainly(self)
-
-    def clean_ropes(self) -> tuple[str, ...]:
-        """Every number must be one of the store's."""
-        numbers = read_numbers(self.visit.register, self.cleaned_data["ropes"])
-        if numbers.told:
-            raise forms.ValidationError([_("{told} Correct it, or leave it out.").format(told=t) for t in numbers.told])
-        return numbers.ropes
 
     @property
     def when(self) -> PartialDate:

@@ -29,7 +29,7 @@ from tethera.web.ropes.list_acts import set_aside
 def inspect_rope(visit: Visit, number: str) -> HttpResponse:
     """Examine one rope. What was found is drawn as it is written; only the last button records."""
     state = visit.rope(number)
-    units = visit.membership.account.units
+    units = visit.units
     if visit.request.method != "POST":
         return _page(visit, state, ExamineForm(visit=visit, state=state), rows_of(None, units))
     told = visit.request.POST

@@ -6,11 +6,10 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from tethera.basics import Finding
 from tethera.store import Event, Measured, Settled, Weighed, agree_cm, settle
 from tethera.web.accounts.visit import Visit
-from tethera.web.paper.fields import LengthField, WhenField
-from tethera.web.paper.more_fields import MassField
+from tethera.web.paper.fields import LengthField, MassField, WhenField
+from tethera.web.paper.forms import in_units
 
 
 class MeasureForm(forms.Form):
@@ -38,12 +37,8 @@ class MeasureForm(forms.Form):
 
     def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        units = visit.membership.account.units
-        for name in ("count_1", "count_2", "count_3"):
-            field = self.fields[name]
-            assert isinstance(field, LengthField)
-            field.units = units
-        unit = _("a bare number is feet") if units == "ft" else _("a bare number is metres")
+        in_units(self, visit.units)
+        unit = _("a bare number is feet") if visit.units == "ft" else _("a bare number is metres")
         self.fields["count_1"].help_text = _("As 29.40; {unit}.").format(unit=unit)
 
     def counts(self) -> list[int]:
@@ -59,11 +54,6 @@ class MeasureForm(forms.Form):
             told = _("The first two differ by more than {limit} cm. Count a third time: it decides.")
             self.add_error("count_3", told.format(limit=agree_cm()))
         return cleaned
-
-    def when_doubts(self) -> tuple[Finding, ...]:
-        """What was doubtful about the date as it was written."""
-        when = self.fields["happened"]
-        return when.doubts if isinstance(when, WhenField) else ()
 
     def settled(self) -> Settled:
         """What the counts come to."""

@@ -13,6 +13,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.measuring.by_weight import alarm, said_by_weight
 from tethera.web.measuring.forms import MeasureForm
+from tethera.web.paper.forms import when_doubts
 from tethera.web.paper.templatetags.paper import shown_length
 
 #: Findings that a count answers.
@@ -61,7 +62,7 @@ def measure(visit: Visit, number: str) -> HttpResponse:
         return _measure_page(visit, rope, form, status=422)
     life = [each.event for each in visit.register.events(rope.id)]
     events = form.events(rope.id)
-    findings = (*visit.record(events), *form.when_doubts())
+    findings = (*visit.record(events), *when_doubts(form))
     # Sent long after, the page it comes from shows the answer itself, in plain words.
     later = from_phone and bool(visit.request.POST.get("later"))
     done = _told(visit, rope.id, form, _in_brackets(visit) if later else shown_length)
@@ -86,7 +87,7 @@ def _told(visit: Visit, number: str, form: MeasureForm, length: Callable[[int], 
     settled = form.settled()
     told = _("{rope} measures {length}.").format(rope=number, length=length(settled.length_cm))
     try:
-        may_say = label_m(settled.length_cm, visit.register.store_rules().label_keeps_back_percent)
+        may_say = label_m(settled.length_cm, visit.rules.label_keeps_back_percent)
         mark = _("Its mark may say {length}.").format(length=length(may_say * 100))
     except ValueError:
         mark = _("It is too short for a mark in whole metres.")
@@ -95,5 +96,4 @@ def _told(visit: Visit, number: str, form: MeasureForm, length: Callable[[int], 
 
 def _in_brackets(visit: Visit) -> Callable[[int], str]:
     """A length where no capsule can be drawn."""
-    units = visit.membership.account.units
-    return lambda cm: f"({shown_length(cm, units)})"
+    return lambda cm: f"({shown_length(cm, visit.units)})"

@@ -15,8 +15,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.outback.lists import holders, rigged
 from tethera.web.outback.several import OfRope, OfVisit, listed, offered, picked, suggestions
-from tethera.web.paper.fields import WhenField
-from tethera.web.paper.more_fields import LeftOverField
+from tethera.web.paper.fields import LeftOverField, WhenField
 
 #: How a rope is: in the record's words (clean, dry), and what to call it. A rope not washed is noted as it is.
 _HOW: dict[str, tuple[bool, bool]] = {

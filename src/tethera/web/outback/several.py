@@ -7,8 +7,7 @@ from django.utils.translation import gettext as _
 
 from tethera.store import RopeState
 from tethera.web.accounts.visit import Visit
-from tethera.web.paper.fields import LengthField
-from tethera.web.paper.more_fields import say_plainly
+from tethera.web.paper.forms import in_units, say_plainly
 from tethera.web.paper.numbers import Numbers, read_numbers
 from tethera.web.ropes.one_routes import known_pitches, known_routes
 
@@ -19,9 +18,7 @@ class OfVisit(forms.Form):
     def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.visit = visit
-        for field in self.fields.values():
-            if isinstance(field, LengthField):
-                field.units = visit.membership.account.units
+        in_units(self, visit.units)
         say_plainly(self)
 
 

@@ -14,8 +14,8 @@ from tethera.basics import PartialDate
 from tethera.store import Event, RopeState, TakenOut, speaks_against
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import MaybeWhenField, WhenField
-from tethera.web.paper.more_fields import say_plainly
-from tethera.web.paper.numbers import read_numbers
+from tethera.web.paper.forms import say_plainly
+from tethera.web.paper.numbers import RopesField, read_numbers
 
 _ANOTHER = "another"
 
@@ -65,9 +65,7 @@ class Looked:
 class TakeForm(forms.Form):
     """Numbers in any order; one field keeps the keys, for a scanner ends each with a new line."""
 
-    ropes = forms.CharField(
-        label=gettext_lazy("Rope numbers"),
-        max_length=20_000,
+    ropes = RopesField(
         widget=forms.Textarea(
             attrs={"rows": 2, "autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
         ),
@@ -99,7 +97,10 @@ class TakeForm(forms.Form):
         self.fields["until"].initial = this.isoformat()
         self.fields["person"].initial = visit.name(visit.membership.person)
         say_plainly(self)
-        self.fields["ropes"].error_messages["required"] = _("Type or scan the numbers of the ropes first.")
+        ropes = self.fields["ropes"]
+        assert isinstance(ropes, RopesField)
+        ropes.register = visit.register
+        ropes.error_messages["required"] = _("Type or scan the numbers of the ropes first.")
 
     @classmethod
     def asked_for(cls, visit: Visit) -> "TakeForm":
@@ -115,13 +116,6 @@ class TakeForm(forms.Form):
         elif until:
             form.initial.update({"until": _ANOTHER, "until_day": until})
         return form
-
-    def clean_ropes(self) -> tuple[str, ...]:
-        """Every number must be one of the store's."""
-        numbers = read_numbers(self.visit.register, self.cleaned_data["ropes"])
-        if numbers.told:
-            raise forms.ValidationError([_("{told} Correct it, or leave it out.").format(told=t) for t in numbers.told])
-        return numbers.ropes
 
     def clean(self) -> dict[str, Any]:
         """When they are due back: one of the Sundays, or the day written."""

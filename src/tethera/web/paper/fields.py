@@ -1,4 +1,4 @@
-"""Form fields for what the trade writes: a day known roughly, a length, several rope numbers."""
+"""Form fields for what the trade writes: a day known roughly, a length, what was left over, a weight."""
 
 import re
 from typing import Any
@@ -9,9 +9,16 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tethera.basics import Finding, PartialDate, read_date, read_length
-from tethera.store import Register, UnknownRope
 
-_CM_PER_FOOT = 30.48
+#: A bare number up to this is kilograms, from that on grams; between them it could be either.
+_SURELY_KG, _SURELY_G = 50.0, 200.0
+_MASS = re.compile(r"(\d+(?:[.,]\d+)?)\s*(kg|kilos?|kilograms?|g|gr|grams?|grammes?)?\.?")
+_ZERO = re.compile(r"-?0+([.,]0+)?\s*\w*")
+
+
+def _complaint(findings: tuple[Finding, ...]) -> forms.ValidationError:
+    """What could not be read, and what to do, as a field says it."""
+    return forms.ValidationError(f"{findings[0].message} {findings[0].way_out}".strip())
 
 
 class WhenField(forms.CharField):
@@ -32,7 +39,7 @@ class WhenField(forms.CharField):
         reading = read_date(text, where=str(self.label))
         self.doubts = tuple(reading.findings)
         if reading.date is None:
-            raise forms.ValidationError(f"{reading.findings[0].message} {reading.findings[0].way_out}".strip())
+            raise _complaint(reading.findings)
         return reading.date
 
 
@@ -48,6 +55,14 @@ class MaybeWhenField(WhenField):
         return super().clean(value) if str(value or "").strip() else None
 
 
+class DayField(forms.DateField):
+    """One day, picked or written."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+        super().__init__(input_formats=["%Y-%m-%d", "%d/%m/%Y", "%d %b %Y", "%d %B %Y"], **kwargs)
+
+
 class LengthField(forms.CharField):
     """A length in whole cm, rounded down; a bare number is in the reader's unit ("m" or "ft")."""
 
@@ -59,41 +74,81 @@ class LengthField(forms.CharField):
     def clean(self, value: Any) -> int | None:
         """Centimetres."""
         text = str(super().clean(value) or "").strip()
-        if not text:
-            return None
+        return self._read_cm(text) if text else None
+
+    def _read_cm(self, text: str, *, need: bool = False) -> int:
         if self.units == "ft" and re.fullmatch(r"[\d.,]+", text):
             text += " ft"
-        reading = read_length(text, where=str(self.label))
+        reading = read_length(text, where=str(self.label), need=need)
         if reading.length_cm is None:
-            raise forms.ValidationError(f"{reading.findings[0].message} {reading.findings[0].way_out}".strip())
+            raise _complaint(reading.findings)
         return reading.length_cm
 
 
-class RopesField(forms.CharField):
-    """Several rope numbers, typed or scanned, with spaces, commas or line ends between; each must be known."""
+class PlaceField(LengthField):
+    """A place along a rope in whole cm; its very end is one too."""
 
-    def __init__(self, *, register: Register | None = None, **kwargs: Any) -> None:
-        self.register = register
-        kwargs.setdefault("label", gettext_lazy("Rope numbers"))
-        kwargs.setdefault(
-            "help_text", gettext_lazy("One or several: 41, 42 45. Scanned numbers may follow each other.")
-        )
-        kwargs.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}))
-        super().__init__(max_length=20_000, **kwargs)
+    def clean(self, value: Any) -> int | None:
+        """Centimetres from the end begun with."""
+        text = str(value or "").strip()
+        return 0 if _ZERO.fullmatch(text) and not text.startswith("-") else super().clean(value)
 
-    def clean(self, value: Any) -> tuple[str, ...]:
-        """The numbers as the store has them, each once."""
-        text = str(super().clean(value) or "")
-        if self.register is None:
-            raise ValueError("give the field the register of the store")
-        found, unknown = [], []
-        for word in re.split(r"[\s,;]+", text.strip()):
-            if not word:
-                continue
-            try:
-                found.append(self.register.find(word))
-            except UnknownRope as error:
-                unknown.append(str(error))
-        if unknown:
-            raise forms.ValidationError([_("{told} Check it, or leave it out.").format(told=each) for each in unknown])
-        return tuple(dict.fromkeys(found))
+
+class LengthsField(LengthField):
+    """Several lengths, one on each line."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.Textarea(attrs={"rows": 3, "autocomplete": "off"}))
+        super().__init__(**kwargs)
+        self.max_length = 2000
+
+    def clean(self, value: Any) -> tuple[int, ...]:  # type: ignore[override]
+        """Centimetres, line by line."""
+        found = (super(LengthsField, self).clean(line) for line in str(value or "").splitlines() if line.strip())
+        return tuple(each for each in found if each is not None)
+
+
+class LeftOverField(LengthField):
+    """What lay at the foot in whole cm; below zero it was so much short."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("label", gettext_lazy("Left over at the foot"))
+        kwargs.setdefault("help_text", gettext_lazy("Metres of rope lying at the foot; with a minus, so many short."))
+        kwargs.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off", "size": 8}))
+        super().__init__(**kwargs)
+
+    def clean(self, value: Any) -> int | None:
+        """Centimetres, 0 and below too."""
+        text = str(value or "").strip().replace("\u2212", "-").replace("–", "-")
+        if _ZERO.fullmatch(text):
+            return 0
+        if not text.startswith("-"):
+            return super().clean(text)
+        # What was short is a need, and rounded up.
+        return -self._read_cm(text.removeprefix("-").strip(), need=True)
+
+
+class MassField(forms.CharField):
+    """A weight in whole grams, from “2.4 kg”, “2400 g” or a bare number that can only be one of them."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("label", gettext_lazy("Weight"))
+        kwargs.setdefault("help_text", gettext_lazy("As 2.4 kg or 2400 g."))
+        kwargs.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off", "size": 8}))
+        super().__init__(max_length=40, **kwargs)
+
+    def clean(self, value: Any) -> int | None:
+        """Grams."""
+        text = str(super().clean(value) or "").strip().lower()
+        if not text:
+            return None
+        match = _MASS.fullmatch(text)
+        if match is None:
+            raise forms.ValidationError(_("“{text}” is no weight. Write it as 2.4 kg or 2400 g.").format(text=text))
+        number, unit = float(match[1].replace(",", ".")), match[2] or ""
+        if not unit and _SURELY_KG < number < _SURELY_G:
+            raise forms.ValidationError(_("“{text}” could be kg or g. Say which.").format(text=text))
+        grams = round(number * 1000 if unit.startswith("k") or (not unit and number <= _SURELY_KG) else number)
+        if not 0 < grams < 1_000_000:
+            raise forms.ValidationError(_("“{text}” is no weight of a rope.").format(text=text))
+        return grams

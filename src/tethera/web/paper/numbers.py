@@ -2,6 +2,11 @@
 
 import re
 from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from tethera.store import Register, UnknownRope
 
@@ -32,3 +37,23 @@ def read_numbers(register: Register, text: str) -> Numbers:
             unknown.append(word)
             told.append(str(error))
     return Numbers(tuple(dict.fromkeys(ropes)), tuple(unknown), tuple(told))
+
+
+class RopesField(forms.CharField):
+    """Several rope numbers, typed or scanned; each must be one of the store's, whose `register` the form gives."""
+
+    def __init__(self, *, register: Register | None = None, **kwargs: Any) -> None:
+        self.register = register
+        kwargs.setdefault("label", gettext_lazy("Rope numbers"))
+        kwargs.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}))
+        super().__init__(max_length=20_000, **kwargs)
+
+    def clean(self, value: Any) -> tuple[str, ...]:
+        """The numbers as the store has them, each once."""
+        text = str(super().clean(value) or "")
+        if self.register is None:
+            raise TypeError("give the field the register of the store")
+        numbers = read_numbers(self.register, text)
+        if numbers.told:
+            raise forms.ValidationError([_("{told} Correct it, or leave it out.").format(told=t) for t in numbers.told])
+        return numbers.ropes

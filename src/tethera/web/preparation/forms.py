@@ -8,7 +8,7 @@ from django.forms import BoundField
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from tethera.basics import Finding, label_m
+from tethera.basics import label_m
 from tethera.labels.mark import mark_words
 from tethera.store import (
     Chained,
@@ -63,11 +63,6 @@ class StepForm(forms.Form):
     def event(self, rope: RopeState) -> Event:
         """What to record of one rope."""
         raise NotImplementedError
-
-    def when_doubts(self) -> tuple[Finding, ...]:
-        """What was doubtful about the date as it was written."""
-        when = self.fields["happened"]
-        return when.doubts if isinstance(when, WhenField) else ()
 
     def seal(self) -> str:
         """What a second press says yes to; empty where nothing is asked twice."""
@@ -176,13 +171,13 @@ class MarkedForm(StepForm):
     def may_say(self, rope: RopeState) -> int | None:
         """The most a mark may say by the store's rule; None where the length is not known or too short."""
         try:
-            return label_m(rope.length_cm or 0, self.visit.register.store_rules().label_keeps_back_percent)
+            return label_m(rope.length_cm or 0, self.visit.rules.label_keeps_back_percent)
         except ValueError:
             return None
 
     def words(self, rope: RopeState) -> str:
         """The words beside the length."""
-        rules = self.visit.register.store_rules()
+        rules = self.visit.rules
         return mark_words(rope, rules.owner or self.visit.store.name, self.visit.today)
 
     def _too_long(self) -> list[RopeState]:

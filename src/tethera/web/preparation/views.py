@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from tethera.store import Refused, RopeEvent, RopeState, missing
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
+from tethera.web.paper.forms import when_doubts
 from tethera.web.preparation.board import board
 from tethera.web.preparation.forms import FORMS, MarkedForm, StepForm
 from tethera.web.preparation.steps import BY_WORD, STEPS, Step
@@ -106,7 +107,7 @@ def _recorded(visit: Visit, step: Step, picked: Sequence[str]) -> HttpResponse:
     except Refused:
         lacks = {each.rope: missing(visit.rope(each.rope), each) for each in events if isinstance(each, RopeEvent)}
         return _step_page(visit, step, form, lacks=lacks)
-    visit.tell(str(step.done).format(ropes=", ".join(rope.id for rope in ropes)), (*findings, *form.when_doubts()))
+    visit.tell(str(step.done).format(ropes=", ".join(rope.id for rope in ropes)), (*findings, *when_doubts(form)))
     return redirect("preparation", visit.store.slug)
 
 

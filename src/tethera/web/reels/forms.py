@@ -1,17 +1,17 @@
 """The form of what was bought, cleaned into types."""
 
 import re
-from dataclasses import fields
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from tethera.basics import Finding, PartialDate
+from tethera.basics import PartialDate
 from tethera.store import Bought
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import WhenField
+from tethera.web.paper.forms import in_units
 from tethera.web.reels.cutting import Cutting
 from tethera.web.reels.pieces import PiecesField
 
@@ -104,14 +104,10 @@ class NewRopesForm(forms.Form):
 
     def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        if "supplier" not in {each.name for each in fields(Bought)}:
-            del self.fields["supplier"]
-        units = visit.membership.account.units
+        in_units(self, visit.units)
+        bare = _("A bare number is feet.") if visit.units == "ft" else _("A bare number is metres.")
         for name in ("length", "into"):
             field = self.fields[name]
-            assert isinstance(field, PiecesField)
-            field.units = units
-            bare = _("A bare number is feet.") if units == "ft" else _("A bare number is metres.")
             field.help_text = f"{field.help_text} {bare}"
 
     def clean(self) -> dict[str, Any]:
@@ -125,11 +121,6 @@ class NewRopesForm(forms.Form):
             self.add_error("length", _("That makes more than {most} ropes.").format(most=_MOST_NUMBERS))
         return cleaned
 
-    def when_doubts(self) -> tuple[Finding, ...]:
-        """What was doubtful about the dates as they were written."""
-        whens = (self.fields["happened"], self.fields["cut_on"])
-        return tuple(each for when in whens if isinstance(when, WhenField) for each in when.doubts)
-
     def cutting(self) -> Cutting:
         """What it makes."""
         return Cutting(self.cleaned_data["length"], self.cleaned_data["into"], self.cleaned_data["keep_off_cut"])
@@ -141,7 +132,6 @@ class NewRopesForm(forms.Form):
             name: told[name] or None
             for name in (*("rope_type", "diameter_mm", "product", "maker", "batch", "year_made", "material"),
                          *("mass_g_per_m", "age_limit_years", "supplier"))
-            if name in self.fields
         }  # fmt: skip
         price = None if told["price"] is None else round(told["price"] * 100)
         happened: PartialDate = told["happened"]
@@ -157,10 +147,7 @@ class PiecesForm(forms.Form):
 
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for name in ("length", "into"):
-            field = self.fields[name]
-            assert isinstance(field, PiecesField)
-            field.units = units
+        in_units(self, units)
 
     def cutting(self) -> Cutting | None:
         """What it makes so far, or None where that cannot be told yet."""

@@ -10,6 +10,7 @@ from tethera.rope import Loss, common_loss, published_loss
 from tethera.store import RopeState
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
+from tethera.web.paper.forms import when_doubts
 from tethera.web.reels.forms import NewRopesForm, PiecesForm
 
 _KNOWN = ("product", "maker", "material", "supplier")
@@ -30,7 +31,7 @@ def new_ropes(visit: Visit) -> HttpResponse:
         cutting.numbers, lambda numbers: cutting.events(numbers, bought, cut_on, _("into the lengths the store needs"))
     )
     kept = numbers[len(cutting.reels_cm) :] if cutting.into_cm else numbers
-    visit.tell(_told(numbers, kept), (*findings, *form.when_doubts()))
+    visit.tell(_told(numbers, kept), (*findings, *when_doubts(form)))
     return redirect(f"{reverse('new-ropes-written', args=[visit.store.slug])}?{urlencode({'ropes': ','.join(kept)})}")
 
 
@@ -59,7 +60,7 @@ def _percent(loss: Loss) -> tuple[int, int]:
 @page(May.KEEP)
 def pieces(visit: Visit) -> HttpResponse:
     """What the typed lengths come to, while they are typed."""
-    form = PiecesForm(_typed(visit.request), units=visit.membership.account.units)
+    form = PiecesForm(_typed(visit.request), units=visit.units)
     return visit.page("reels/pieces.html", {"cutting": form.cutting(), "pieces_form": form})
 
 

@@ -1,24 +1,16 @@
 """Forms of what can be recorded of several ropes at once; one event for each, all alike."""
 
-from datetime import date
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from tethera.web.paper.fields import MaybeWhenField
-from tethera.web.paper.more_fields import say_plainly
+from tethera.store import months_on
+from tethera.web.paper.fields import DayField, MaybeWhenField
+from tethera.web.paper.forms import say_plainly
 from tethera.web.ropes.one_forms import ActForm
 from tethera.web.ropes.one_retire import RetireForm
-
-
-class DayField(forms.DateField):
-    """One day, picked or written."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
-        super().__init__(input_formats=["%Y-%m-%d", "%d/%m/%Y", "%d %b %Y", "%d %B %Y"], **kwargs)
 
 
 class _ForSomebody(ActForm):
@@ -88,19 +80,9 @@ class ExaminedForm(ActForm):
     def suit(self) -> None:
         """The usual reason, and the day that the store's own rule gives."""
         self.fields["reason"].initial = _("periodic")
-        months = self.visit.register.store_rules().inspection_months
+        months = self.visit.rules.inspection_months
         if months:
-            self.fields["next_due"].initial = _months_on(self.visit.today, months).isoformat()
-
-
-def _months_on(day: date, months: int) -> date:
-    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
-    for last in (day.day, 30, 29, 28):
-        try:
-            return date(year, month + 1, last)
-        except ValueError:
-            continue
-    raise AssertionError("every month has 28 days")
+            self.fields["next_due"].initial = months_on(self.visit.today, months).isoformat()
 
 
 class RetireManyForm(RetireForm):

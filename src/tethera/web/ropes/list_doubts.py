@@ -23,6 +23,7 @@ WORDS: dict[str, Promise] = {
     "measured-wet": _("measured wet"),
     "weight-astray": _("weight astray"),
     "pieces-too-long": _("pieces too long"),
+    "beyond-its-end": _("a place beyond its end"),
     "not-washed": _("never washed"),
     "not-dried": _("not known to be dry"),
     "not-measured": _("in service unmeasured"),

@@ -31,7 +31,7 @@ _COLUMNS = (
 def ropes(visit: Visit) -> HttpResponse:
     """The list."""
     address = visit.request.GET
-    wanted = WantedForm(address, ropes=visit.ropes, units=visit.membership.account.units)
+    wanted = WantedForm(address, ropes=visit.ropes, units=visit.units)
     wanted.is_valid()
     picked = set(address.getlist("rope"))
     rows = [Row(each, visit.names, visit.today, each.id in picked) for each in visit.ropes]

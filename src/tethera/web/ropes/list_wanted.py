@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy, pgettext_lazy
 
 from tethera.store import RopeState
 from tethera.web.paper.fields import LengthField
-from tethera.web.paper.more_fields import say_plainly
+from tethera.web.paper.forms import in_units, say_plainly
 from tethera.web.ropes.list_doubts import word
 from tethera.web.ropes.list_rows import ORDERS
 
@@ -95,9 +95,8 @@ class WantedForm(forms.Form):
             self.fields[name].widget.attrs |= {"list": f"known_{name}", "autocomplete": "off"} if words else {}
         unit = _("ft") if units == "ft" else _("m")
         for name in ("length_from", "length_to"):
-            field = self.fields[name]
-            assert isinstance(field, LengthField)
-            field.units, field.label = units, f"{field.label} ({unit})"
+            self.fields[name].label = f"{self.fields[name].label} ({unit})"
+        in_units(self, units)
         thick = sorted({each.diameter_mm for each in ropes if each.diameter_mm})
         years = sorted({each.year_made for each in ropes if each.year_made}, reverse=True)
         doubts = sorted({each.code for rope in ropes for each in rope.findings}, key=word)

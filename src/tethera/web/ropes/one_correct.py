@@ -8,12 +8,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from tethera.basics import PartialDate
-from tethera.store import Corrected, Event, RopeState, only_competent, spoken_event
+from tethera.store import Corrected, Event, RopeState, only_competent
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
-from tethera.web.paper.templatetags.paper import shown_length
 from tethera.web.ropes.one_event_form import EventForm, ropes_of
-from tethera.web.ropes.one_life import shown
+from tethera.web.ropes.one_life import sentence
 from tethera.web.store.models import Acknowledged
 
 
@@ -106,12 +105,8 @@ def _sent(visit: Visit) -> bool:
 def _page(
     visit: Visit, state: RopeState, number: int, form: EventForm, moved: str = "", status: int = 200
 ) -> HttpResponse:
-    units = visit.membership.account.units
     standing = visit.register.stands(number)
     recorded = visit.opened.log.read_so_far()[number]
-
-    def said(event: Event) -> str:
-        return shown(spoken_event(event, visit.name, lambda cm: f"\ue000{shown_length(cm, units)}\ue001"))
 
     told = {
         "rope": state,
@@ -119,10 +114,10 @@ def _page(
         "form": form,
         "moved": moved,
         "seen": len(visit.register),
-        "written": said(recorded.event),
+        "written": sentence(visit, recorded.event),
         "written_on": recorded.event.happened,
         "recorded": recorded,
-        "stands": None if standing is None else said(standing),
+        "stands": None if standing is None else sentence(visit, standing),
         "stands_on": standing.happened if standing else None,
         "corrected": standing is not recorded.event,
         "correction": visit.register.correction_of(number),

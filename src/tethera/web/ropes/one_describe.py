@@ -12,7 +12,7 @@ from tethera.store import Described, RopeState
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
-from tethera.web.paper.more_fields import say_plainly
+from tethera.web.paper.forms import say_plainly
 from tethera.web.ropes.one_event_form import CHOICES
 
 _DETAILS = (

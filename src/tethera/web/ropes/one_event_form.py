@@ -15,8 +15,9 @@ from tethera.basics import PartialDate, show_metres
 from tethera.store import Bought, Event, Piece, RecordedAsFound, RopeEvent, UnknownRope
 from tethera.store.events import check_rope_id
 from tethera.web.accounts.visit import Visit
-from tethera.web.paper.fields import LengthField, MaybeWhenField, WhenField
-from tethera.web.paper.more_fields import LeftOverField, LengthsField, MassField, say_plainly
+from tethera.web.paper.fields import LeftOverField, LengthField, LengthsField, MassField, MaybeWhenField, WhenField
+from tethera.web.paper.forms import say_plainly
+from tethera.web.paper.numbers import RopesField
 
 #: Kept as they were: the sheet's own words, what a photograph is, which entry a word belongs to.
 _KEPT = ("written", "source", "sha256", "to_event", "booking")
@@ -122,6 +123,8 @@ def fields_of(event: Event, visit: Visit) -> dict[str, tuple[forms.Field, Any]]:
             continue
         value = getattr(event, each.name)
         field = _field(each, hints[each.name])
+        if isinstance(field, RopesField):
+            field.register = visit.register
         field.label = LABELS.get(each.name, each.name.replace("_", " ").capitalize())
         told[each.name] = (field, _initial(each.name, value, visit))
     return told
@@ -168,8 +171,7 @@ def _special(name: str, required: bool) -> forms.Field | None:
         return PiecesField(required=required)
     if name == "seen":
         help_text = gettext_lazy("Rope numbers, with spaces between.")
-        return forms.CharField(required=False, max_length=20_000, help_text=help_text,
-                               widget=forms.Textarea(attrs={"rows": 4}))  # fmt: skip
+        return RopesField(required=False, help_text=help_text, widget=forms.Textarea(attrs={"rows": 4}))
     return None
 
 
@@ -239,8 +241,6 @@ class EventForm(forms.Form):
             return self.visit.person(str(value))
         if name == "price_pence":
             return None if value is None else int(value * 100)
-        if name == "seen":
-            return self._seen(str(value))
         if isinstance(value, str):
             value = value.replace("\r\n", "\n")
         default = next(each.default for each in dataclasses.fields(self.event) if each.name == name)
@@ -258,17 +258,6 @@ class EventForm(forms.Form):
             return self.visit.register.find(typed)
         except UnknownRope as unknown:
             raise forms.ValidationError({"to_rope": str(unknown)}) from None
-
-    def _seen(self, typed: str) -> tuple[str, ...]:
-        found = []
-        for word in re.split(r"[\s,;]+", typed.strip()):
-            if not word:
-                continue
-            try:
-                found.append(self.visit.register.find(word))
-            except UnknownRope as unknown:
-                raise forms.ValidationError({"to_seen": str(unknown)}) from None
-        return tuple(dict.fromkeys(found))
 
 
 def ropes_of(event: Event) -> tuple[str, ...]:

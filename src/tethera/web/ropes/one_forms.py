@@ -9,8 +9,8 @@ from django.utils.translation import gettext_lazy
 from tethera.basics import label_m, show_metres
 from tethera.store import RopeState
 from tethera.web.accounts.visit import Visit
-from tethera.web.paper.fields import LengthField, WhenField
-from tethera.web.paper.more_fields import LeftOverField, LengthsField, MassField, say_plainly
+from tethera.web.paper.fields import LeftOverField, LengthField, LengthsField, MassField, WhenField
+from tethera.web.paper.forms import in_units, say_plainly
 from tethera.web.paper.templatetags.paper import kind
 from tethera.web.ropes.one_routes import known_pitches, known_routes
 
@@ -31,9 +31,7 @@ class ActForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.visit, self.state = visit, state
         self.order_fields([*self.first, *(name for name in self.fields if name not in (*self.first, "note")), "note"])
-        for field in self.fields.values():
-            if isinstance(field, LengthField):
-                field.units = visit.membership.account.units
+        in_units(self, visit.units)
         for name in self.suggestions():
             self.fields[name].widget.attrs["list"] = f"known_{name}"
         self.suit()
@@ -116,7 +114,7 @@ class MarkedForm(ActForm):
             self.state.owner or "",
         )
         self.fields["words"].initial = ", ".join(each for each in mark if each not in ("", "?"))
-        keeps_back = self.visit.register.store_rules().label_keeps_back_percent
+        keeps_back = self.visit.rules.label_keeps_back_percent
         try:
             said = label_m(self.state.length_cm or 0, keeps_back)
         except ValueError:

@@ -1,5 +1,6 @@
 """A rope's life as its page shows it: sentences with lengths in capsules, who wrote them down, what was corrected."""
 
+import functools
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,6 +14,7 @@ from tethera.store import (
     Bought,
     Cut,
     DocumentAttached,
+    Event,
     LifeLine,
     Marked,
     Measured,
@@ -21,6 +23,7 @@ from tethera.store import (
     Stocktaken,
     life,
     only_competent,
+    spoken_event,
 )
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit
@@ -59,8 +62,16 @@ class KnownLength:
 
 def lines_of(visit: Visit, number: str) -> tuple[LifeLine, ...]:
     """The life, lengths between marks that `shown` turns into capsules."""
-    units = visit.membership.account.units
-    return life(visit.register, number, visit.name, lambda cm: f"{_BEGIN}{shown_length(cm, units)}{_END}")
+    return life(visit.register, number, visit.name, functools.partial(_between_marks, visit.units))
+
+
+def _between_marks(units: str, cm: int) -> str:
+    return f"{_BEGIN}{shown_length(cm, units)}{_END}"
+
+
+def sentence(visit: Visit, event: Event) -> SafeString:
+    """One event as the life tells it."""
+    return shown(spoken_event(event, visit.name, functools.partial(_between_marks, visit.units)))
 
 
 def shown(words: str) -> SafeString:

@@ -1,6 +1,7 @@
 """Photographs of one rope: taken in small and without a word of where they were taken, shown to members only."""
 
 from pathlib import Path
+from typing import Any
 
 from django import forms
 from django.conf import settings
@@ -15,13 +16,35 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.installation import PHOTOS_NAME
 from tethera.web.paper.fields import WhenField
-from tethera.web.paper.more_fields import PicturesField, say_plainly
+from tethera.web.paper.forms import say_plainly
 from tethera.web.ropes.one_life import events_for_choice
 from tethera.web.ropes.one_pictures import NoPicture, Picture, keep, place_of, read_picture
 from tethera.web.store.models import Photo
 
 #: A photograph never changes under its name.
 _KEPT_BY_BROWSERS = "private, max-age=31536000, immutable"
+
+
+class _ManyFiles(forms.ClearableFileInput):
+    allow_multiple_selected = True
+
+
+class PicturesField(forms.FileField):
+    """One or several files, at most `most`."""
+
+    def __init__(self, *, most: int = 12, **kwargs: Any) -> None:
+        self.most = most
+        kwargs.setdefault("widget", _ManyFiles(attrs={"accept": "image/*"}))
+        super().__init__(**kwargs)
+
+    def clean(self, data: Any, initial: Any = None) -> list[Any]:
+        """The files."""
+        files = data if isinstance(data, list | tuple) else [data] if data else []
+        if not files and self.required:
+            raise forms.ValidationError(_("No file was chosen."))
+        if len(files) > self.most:
+            raise forms.ValidationError(_("At most {most} at once. Send the rest afterwards.").format(most=self.most))
+        return [super(PicturesField, self).clean(each, initial) for each in files]
 
 
 class PhotosForm(forms.Form):

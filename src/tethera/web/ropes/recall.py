@@ -14,7 +14,7 @@ from tethera.store import RopeState, by_number
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
-from tethera.web.paper.more_fields import say_plainly
+from tethera.web.paper.forms import say_plainly
 from tethera.web.ropes.list_acts import set_aside
 from tethera.web.ropes.list_many import together
 from tethera.web.ropes.list_rows import Row

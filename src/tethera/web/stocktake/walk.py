@@ -12,7 +12,7 @@ from tethera.basics import PartialDate
 from tethera.store import Event, Found, Missed, Returned, RopeState, Stocktaken
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import WhenField
-from tethera.web.paper.more_fields import say_plainly
+from tethera.web.paper.forms import say_plainly
 from tethera.web.paper.numbers import read_numbers
 
 #: A rope in one of these states should hang in the store.
