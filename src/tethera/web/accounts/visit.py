@@ -9,9 +9,11 @@ from typing import Any, Concatenate, ParamSpec
 from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
+from django.db import IntegrityError, transaction
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from tethera.basics import Finding
 from tethera.store import Event, Register, RopeEvent, RopeState, StoreDescribed, UnknownRope, needs_competent
@@ -69,6 +71,17 @@ class Visit:
         """Whether the visitor may do it."""
         return self.membership.may(what)
 
+    def must(self, what: May) -> None:
+        """PermissionDenied, in words, unless the visitor may do it."""
+        if not self.may(what):
+            raise _not_for_you()
+
+    @property
+    def seen(self) -> int | None:
+        """How long the record was when the form that was sent was shown; None where the form does not say."""
+        said = self.request.POST.get("seen", "")
+        return int(said) if said.isdecimal() and said.isascii() and len(said) < 12 else None
+
     @property
     def pages(self) -> list[MenuLine]:
         """The pages this visitor may open."""
@@ -87,6 +100,26 @@ class Visit:
         """The id of a person named in a form, a new one for a new name; None where nobody is named."""
         return self.opened.people.id_of(name) if name.strip() else None
 
+    @property
+    def _token(self) -> str:
+        return self.request.POST.get("once", "")[:64]
+
+    @property
+    def sent_before(self) -> bool:
+        """Whether this very form was recorded already: sent twice, it counts once."""
+        return bool(self._token) and Acknowledged.objects.filter(store=self.store, token=self._token).exists()
+
+    def first_time(self) -> bool:
+        """Whether this form is sent for the first time, and remember it; for acts that record nothing in the log."""
+        if not self._token:
+            return True
+        try:
+            with transaction.atomic():
+                Acknowledged.objects.create(store=self.store, token=self._token)
+        except IntegrityError:
+            return False
+        return True
+
     def record(self, events: Sequence[Event], *, seen: int | None = None) -> tuple[Finding, ...]:
         """Record all of the events or none, once for each form sent; say what must be doubted. Refused, LogMovedOn."""
         return self._once(lambda: ((), self._checked(events, seen)))[1]
@@ -103,13 +136,13 @@ class Visit:
         log = self.opened.log.read_so_far()
         for event in events:
             if needs_competent(event, log) and not self.may(May.INSPECT):
-                raise PermissionDenied("Only a competent person may do that.")
+                raise PermissionDenied(_("Only a competent person may do that."))
         return self.register.record_all(events, recorded=timezone.now(), by=self.membership.person, seen=seen)
 
     def _once(
         self, act: Callable[[], tuple[tuple[str, ...], tuple[Finding, ...]]]
     ) -> tuple[tuple[str, ...], tuple[Finding, ...]]:
-        token = self.request.POST.get("once", "")[:64]
+        token = self._token
         with writing(self.opened.key):
             before = Acknowledged.objects.filter(store=self.store, token=token).first() if token else None
             if before is not None:
@@ -131,6 +164,10 @@ class Visit:
         """A page of this store."""
         more = {"visit": self, "store": self.store, "rules": self.rules, "today": self.today, "may": _May(self)}
         return render(self.request, template, more | (context or {}), status=status)
+
+
+def _not_for_you() -> PermissionDenied:
+    return PermissionDenied(_("You may look, but this is for others to do. Ask the tackle keeper."))
 
 
 class _May:
@@ -166,7 +203,7 @@ def page(
                 return HttpResponseNotAllowed(methods)
             needed = post if post and request.method == "POST" else get
             if not membership.may(needed):
-                raise PermissionDenied("You may look, but this is for others to do. Ask the tackle keeper.")
+                raise _not_for_you()
             with held(membership.store_id) as opened:
                 return view(Visit(request, membership.store, membership, opened), *args, **kwargs)
 

@@ -46,9 +46,8 @@ def inspect_rope(visit: Visit, number: str) -> HttpResponse:
     if not whole or form.errors:
         return _page(visit, state, form, rows, status=422)
     try:
-        seen = told.get("seen", "")
         events = _events(visit, state, form, faults)
-        findings = visit.record(events, seen=int(seen) if seen.isdecimal() and len(seen) < 12 else None)
+        findings = visit.record(events, seen=visit.seen)
     except Refused as refused:
         return _page(visit, state, form, rows, missing=refused.missing, status=409)
     visit.tell(_done(state, events), [*beyond_the_end(state, faults), *findings])

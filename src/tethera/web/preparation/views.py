@@ -101,9 +101,8 @@ def _recorded(visit: Visit, step: Step, picked: Sequence[str]) -> HttpResponse:
     if form.seal() and visit.request.POST.get("sure") != form.seal():
         return _step_page(visit, step, form, problem=form.doubt(), sure=form.seal())
     events = [form.event(rope) for rope in ropes]
-    seen = visit.request.POST.get("seen", "")
     try:
-        findings = visit.record(events, seen=int(seen) if seen.isdecimal() else None)
+        findings = visit.record(events, seen=visit.seen)
     except Refused:
         lacks = {each.rope: missing(visit.rope(each.rope), each) for each in events if isinstance(each, RopeEvent)}
         return _step_page(visit, step, form, lacks=lacks)

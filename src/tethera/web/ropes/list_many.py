@@ -6,7 +6,6 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django import forms
-from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -34,8 +33,8 @@ def many(visit: Visit) -> HttpResponse:
     act = ACTS.get(asked.get("act", ""))
     if act is None and asked.get("act") != PRINT:
         raise Http404(_("There is nothing of that name to record. Go back to the list."))
-    if act is not None and not visit.may(act.needs):
-        raise PermissionDenied(_("You may look, but this is for others to do. Ask the tackle keeper."))
+    if act is not None:
+        visit.must(act.needs)
     if act is None or not states:
         return visit.page("ropes/list_none.html", {"back": _back(asked)})
     if visit.request.method != "POST":
@@ -59,7 +58,7 @@ def _sent(visit: Visit, act: ManyAct, states: Sequence[RopeState], asked: QueryD
         return _page(visit, act, states, form, asked, status=400)
     events = [act.build(visit, each, form.cleaned_data) for each in states]
     try:
-        findings = visit.record(events, seen=_seen(asked))
+        findings = visit.record(events, seen=visit.seen)
     except Refused:
         return _page(visit, act, states, form, asked, lacking=_lacking(visit, states, events), status=409)
     except LogMovedOn as moved:
@@ -109,11 +108,6 @@ def _lacking(visit: Visit, states: Sequence[RopeState], events: Sequence[Event])
     """What each of them lacks, so that all can be mended at once."""
     found = {each.id: missing(visit.rope(each.id), event) for each, event in zip(states, events, strict=True)}
     return {rope: lacks for rope, lacks in found.items() if lacks}
-
-
-def _seen(asked: QueryDict) -> int | None:
-    said = asked.get("seen", "")
-    return int(said) if said.isascii() and said.isdigit() and len(said) < 12 else None
 
 
 def _back(asked: QueryDict) -> str:

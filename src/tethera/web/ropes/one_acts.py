@@ -4,7 +4,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.utils.functional import Promise
@@ -128,8 +127,7 @@ def act(visit: Visit, number: str, word: str) -> HttpResponse:
     chosen = ACTS.get(word)
     if chosen is None:
         raise Http404(_("There is nothing of that name to record. Go back to the rope."))
-    if not visit.may(chosen.needs):
-        raise PermissionDenied(_("You may look, but this is for others to do. Ask the tackle keeper."))
+    visit.must(chosen.needs)
     state = visit.rope(number)
     if visit.request.method != "POST":
         return _page(visit, state, chosen, form_of(visit, state, chosen))
@@ -156,8 +154,7 @@ def _record(visit: Visit, state: RopeState, chosen: Act, form: forms.ActForm) ->
     if isinstance(form, forms.CutForm):
         return _cut(visit, state, form)
     event = chosen.build(state, {k: v for k, v in form.cleaned_data.items() if k in form.fields})
-    seen = visit.request.POST.get("seen", "")
-    findings = visit.record((event,), seen=int(seen) if seen.isdigit() and len(seen) < 12 else None)
+    findings = visit.record((event,), seen=visit.seen)
     return _("{rope}: recorded. {what}.").format(rope=state.id, what=chosen.name), findings
 
 

@@ -13,7 +13,6 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.ropes.one_event_form import EventForm, ropes_of
 from tethera.web.ropes.one_life import sentence
-from tethera.web.store.models import Acknowledged
 
 
 class StruckForm(forms.Form):
@@ -32,7 +31,7 @@ def correct(visit: Visit, number: str, event: int) -> HttpResponse:
     form = EventForm(typed, event=standing or written, visit=visit, struck=standing is None)
     if typed is None:
         return _page(visit, state, event, form)
-    if _sent(visit):
+    if visit.sent_before:
         return redirect("rope", visit.store.slug, state.id)
     if moved := _moved(visit, event):
         return _page(visit, state, event, form, moved, 409)
@@ -88,18 +87,10 @@ def _check_may(visit: Visit, written: Event, standing: Event | None) -> None:
 
 def _moved(visit: Visit, number: int) -> str:
     """What to say when somebody corrected the same entry after this form was opened."""
-    seen = visit.request.POST.get("seen", "")
-    log = visit.opened.log.read_so_far()
-    since = log[int(seen) :] if seen.isdigit() and len(seen) < 12 else ()
+    since = () if visit.seen is None else visit.opened.log.read_so_far()[visit.seen :]
     if any(isinstance(each.event, Corrected) and each.event.event == number for each in since):
         return _("Somebody corrected this meanwhile. Look at what stands now, then correct it again if it is wrong.")
     return ""
-
-
-def _sent(visit: Visit) -> bool:
-    """Whether this very form was recorded already: sent twice, it counts once."""
-    token = visit.request.POST.get("once", "")
-    return bool(token) and Acknowledged.objects.filter(store=visit.store, token=token).exists()
 
 
 def _page(

@@ -17,7 +17,6 @@ from tethera.web.accounts.joining import invite
 from tethera.web.accounts.models import Invitation, Membership
 from tethera.web.accounts.roles import May, Role
 from tethera.web.accounts.visit import Visit, page
-from tethera.web.rules.views import first_time
 
 _SHOWN = "shown-link"
 
@@ -42,7 +41,7 @@ def people(visit: Visit) -> HttpResponse:
     if visit.request.method == "POST":
         form = InviteForm(visit.request.POST)
         if form.is_valid():
-            if first_time(visit):
+            if visit.first_time():
                 told = form.cleaned_data
                 invitation, token = invite(
                     visit.store, " ".join(told["name"].split()), Role(told["role"]), competent=told["competent"]
@@ -132,7 +131,7 @@ def password(visit: Visit, key: int) -> HttpResponse:
     why_not = keeping.why_no_password_link(visit.membership.account, membership.account)
     if why_not:
         raise ValueError(why_not)
-    if first_time(visit):
+    if visit.first_time():
         _link, token = keeping.password_link(visit.membership.account, membership.account, visit.store)
         name = visit.name(membership.person)
         _show_once(visit, name, reverse("new-password", args=[token]), "password")

@@ -1,7 +1,6 @@
 """The store's rules, the calendar's address, and taking the whole store away."""
 
 from django.core.exceptions import PermissionDenied
-from django.db import IntegrityError, transaction
 from django.http import HttpResponse, HttpResponseNotAllowed
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -15,24 +14,11 @@ from tethera.web.accounts.visit import Visit, page
 from tethera.web.rules.forms import RulesForm
 from tethera.web.rules.since import rules_since
 from tethera.web.rules.work import BACKUP, EXPORT, keeps_everything
-from tethera.web.store.models import Acknowledged, Store, new_secret
+from tethera.web.store.models import Store, new_secret
 from tethera.web.work.doing import start
 
 #: A measured length for which the page shows what a mark may say of it [cm].
 _EXAMPLE_CM = 2940
-
-
-def first_time(visit: Visit) -> bool:
-    """Whether this form is sent for the first time; for acts that record nothing in the log."""
-    token = visit.request.POST.get("once", "")[:64]
-    if not token:
-        return True
-    try:
-        with transaction.atomic():
-            Acknowledged.objects.create(store=visit.store, token=token)
-    except IntegrityError:
-        return False
-    return True
 
 
 @page(May.KEEP, post=May.KEEP)
@@ -87,7 +73,7 @@ def renew_calendar(visit: Visit) -> HttpResponse:
     """Another address for the calendar; the old one is no more."""
     if visit.request.method != "POST":
         return HttpResponseNotAllowed(["POST"])
-    if first_time(visit):
+    if visit.first_time():
         Store.objects.filter(pk=visit.store.pk).update(calendar_key=new_secret())
         visit.tell(_("The calendar has a new address. Whoever had the old one needs the new one."))
     return redirect("rules", visit.store.slug)
