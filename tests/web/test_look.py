@@ -13,6 +13,7 @@ import pytest
 
 import tethera.web
 
+DOCS = Path(__file__).parents[2] / "docs"
 STATIC = Path(tethera.web.__file__).parent / "static" / "tethera"
 SHEETS = sorted(STATIC.glob("*.css"))
 #: In the order in which paper.css has them.
@@ -193,3 +194,13 @@ def test_no_outline_is_taken_away_from_what_can_be_reached_by_keyboard(sheet: Pa
     for where, body in blocks(bare(sheet)):
         if ("outline", "none") in declared(body) or ("outline", "0") in declared(body):
             assert where[-1] == "main:focus", where
+
+
+def test_every_picture_of_the_look_is_shown_by_day_and_by_night() -> None:
+    shown = set(re.findall(r"\]\(look/([\w-]+\.png)\)", (DOCS / "look.md").read_text()))
+    assert shown == {each.name for each in (DOCS / "look").iterdir()}
+    assert {each.replace(".png", "-night.png") for each in shown if "-night" not in each} <= shown
+
+
+def test_the_pictures_of_the_look_are_small() -> None:
+    assert sum(each.stat().st_size for each in (DOCS / "look").iterdir()) < 1_500_000
