@@ -11,8 +11,9 @@ from PIL import Image
 
 from tethera.store import DocumentAttached
 from tethera.web.ropes import one_pictures
-from tethera.web.ropes.one_pictures import ABOUT_BYTES, LONGEST_SIDE_PX, NoPicture, keep, place_of, read_picture
+from tethera.web.ropes.one_pictures import ABOUT_BYTES, LONGEST_SIDE_PX, NoPicture, keep, read_picture
 from tethera.web.store.models import Photo
+from tethera.web.store.photos import place_of
 from web.conftest import Club
 
 _ORIENTATION, _MAKE, _GPS = 0x0112, 0x010F, 0x8825

@@ -43,6 +43,7 @@ INSTALLED_APPS = [
     "tethera.web.work",
     "tethera.web.importing",
     "tethera.web.rules",
+    "tethera.web.yearly",
     "tethera.web.paper",
 ]
 MIDDLEWARE = [

@@ -3,11 +3,11 @@
 from pathlib import Path
 from typing import ClassVar
 
-from django.conf import settings
 from django.db import models
 
 from tethera.web.accounts.models import Account
 from tethera.web.store.models import Store
+from tethera.web.work.files import DRAFT_PREFIX, work_folder
 
 
 class Draft(models.Model):
@@ -38,9 +38,7 @@ class Draft(models.Model):
     @property
     def path(self) -> Path:
         """Where the file itself lies until it has been read; an export until it was brought in."""
-        folder = Path(settings.FOLDER) / "work"
-        folder.mkdir(exist_ok=True)
-        return folder / f"import-{self.pk}"
+        return work_folder() / f"{DRAFT_PREFIX}{self.pk}"
 
     def drop(self) -> None:
         """Forget it, its file too."""

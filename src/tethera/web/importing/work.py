@@ -8,25 +8,16 @@ from django.utils.translation import gettext as _
 from tethera.store import Fold, needs_competent
 from tethera.store.exchange import AnotherStore, Exported, addition, form_of
 from tethera.web.accounts.joining import make_keeper, new_store
-from tethera.web.accounts.models import Membership
 from tethera.web.accounts.roles import May
 from tethera.web.importing.models import Draft
 from tethera.web.importing.reading import read_draft, ropes_of, seal, sheets_out
 from tethera.web.importing.workbook_child import read_export_safely, read_workbook_safely
 from tethera.web.store.opened import held, writing
-from tethera.web.work.doing import Progress, does
+from tethera.web.work.doing import Progress, does, keeper_of
 from tethera.web.work.models import Work
 
 READ, RECORD, BRING_BACK, OWN_STORE = "read-spreadsheet", "record-spreadsheet", "bring-back", "own-store"
 _NEW_NUMBER = ("number-twice", "number-unreadable", "number-missing")
-
-
-def _membership(work: Work) -> Membership:
-    """Whoever asked for it, if they may still do it."""
-    member = Membership.objects.filter(account=work.account, store=work.store).select_related("account").first()
-    if member is None or not member.may(May.KEEP):
-        raise ValueError(_("You are not a keeper of this store any more. Nothing was recorded."))
-    return member
 
 
 @does(READ)
@@ -92,7 +83,7 @@ def record_sheet(work: Work, progress: Progress) -> None:
     key = work.asked["draft"]
     done = reverse("import-done", args=[work.store.slug, key])
     work.leads_to = reverse("import-draft", args=[work.store.slug, key])
-    member = _membership(work)
+    member = keeper_of(work)
     progress(0, 2, _("Reading the sheet once more"))
     with writing(work.store_id) as opened:
         draft = Draft.objects.select_for_update().get(pk=key, store=work.store)
@@ -124,7 +115,7 @@ def bring_back(work: Work, progress: Progress) -> None:
 
     key = work.asked["draft"]
     work.leads_to = reverse("import-draft", args=[work.store.slug, key])
-    member = _membership(work)
+    member = keeper_of(work)
     draft = Draft.objects.get(pk=key, store=work.store)
     if draft.recorded is None:
         progress(0, 2, _("Reading {name}").format(name=draft.name))
@@ -150,7 +141,7 @@ def open_as_store(work: Work, progress: Progress) -> None:
 
     key = work.asked["draft"]
     work.leads_to = reverse("import-draft", args=[work.store.slug, key])
-    member = _membership(work)
+    member = keeper_of(work)
     draft = Draft.objects.get(pk=key, store=work.store)
     if draft.recorded is None:
         progress(0, 2, _("Reading {name}").format(name=draft.name))

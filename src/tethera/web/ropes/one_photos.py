@@ -1,6 +1,5 @@
 """Photographs of one rope: taken in small and without a word of where they were taken, shown to members only."""
 
-from pathlib import Path
 from typing import Any
 
 from django import forms
@@ -14,12 +13,12 @@ from tethera.basics import Finding
 from tethera.store import DocumentAttached, RopeState
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
-from tethera.web.installation import PHOTOS_NAME
 from tethera.web.paper.fields import WhenField
 from tethera.web.paper.forms import say_plainly
 from tethera.web.ropes.one_life import events_for_choice
-from tethera.web.ropes.one_pictures import NoPicture, Picture, keep, place_of, read_picture
+from tethera.web.ropes.one_pictures import NoPicture, Picture, keep, read_picture
 from tethera.web.store.models import Photo
+from tethera.web.store.photos import photos_folder, place_of
 
 #: A photograph never changes under its name.
 _KEPT_BY_BROWSERS = "private, max-age=31536000, immutable"
@@ -71,11 +70,6 @@ class PhotosForm(forms.Form):
         assert isinstance(field, forms.TypedChoiceField)
         field.choices = [("", _("the rope as a whole")), *events_for_choice(visit, state.id)]
         say_plainly(self)
-
-
-def photos_folder() -> Path:
-    """Where photographs lie."""
-    return Path(settings.FOLDER) / PHOTOS_NAME
 
 
 @page(May.TAKE, post=May.TAKE)

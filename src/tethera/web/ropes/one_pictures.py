@@ -15,6 +15,8 @@ from typing import IO
 from django.utils.translation import gettext as _
 from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
 
+from tethera.web.store.photos import place_of
+
 #: The longest side [px] and about the most bytes of a kept photograph: enough to judge a sheath by.
 LONGEST_SIDE_PX, ABOUT_BYTES = 1600, 400_000
 #: A telephone's largest pictures; what claims more is no photograph of a rope.
@@ -103,15 +105,6 @@ def _encoded(pixels: Image.Image) -> tuple[bytes, tuple[int, int]]:
             if out.tell() <= ABOUT_BYTES:
                 return out.getvalue(), pixels.size
         pixels = pixels.resize((max(pixels.width * 4 // 5, 1), max(pixels.height * 4 // 5, 1)))
-
-
-def place_of(folder: Path, sha256: str) -> Path:
-    """Where a photograph lies.
-
-    >>> place_of(Path("photos"), "ab" + "0" * 62).parts[:2]
-    ('photos', 'ab')
-    """
-    return folder / sha256[:2] / f"{sha256}.jpg"
 
 
 def keep(folder: Path, picture: Picture) -> Path:

@@ -9,12 +9,14 @@ from dataclasses import dataclass, field
 from time import monotonic
 from typing import Any
 
-from django.conf import settings
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django_tasks import task
 
 from tethera.basics import UnreadableWorkbook
 from tethera.store import DamagedLog, LogMovedOn, Refused
+from tethera.web.accounts.models import Membership
+from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit
 from tethera.web.work.models import Work
 
@@ -79,7 +81,7 @@ def do_work(key: int) -> None:
     except (Refused, LogMovedOn, DamagedLog, UnreadableWorkbook, ValueError, OSError) as error:
         work.trouble = str(error)
     except Exception:
-        work.trouble = "Tethera made a mistake of its own. Nothing was recorded. Tell who looks after it."
+        work.trouble = _("Tethera made a mistake of its own. Nothing was recorded. Tell who looks after it.")
         _finish(work)
         raise
     _finish(work)
@@ -95,8 +97,9 @@ def _finish(work: Work) -> None:
     work.save()
 
 
-def work_folder() -> Any:
-    """Where files made by long work lie until they are fetched."""
-    folder = settings.FOLDER / "work"
-    folder.mkdir(exist_ok=True)
-    return folder
+def keeper_of(work: Work) -> Membership:
+    """Whoever asked for the work, if they may still do it; ValueError."""
+    member = Membership.objects.filter(account=work.account, store=work.store).select_related("account").first()
+    if member is None or not member.may(May.KEEP):
+        raise ValueError(_("You are not a keeper of this store any more. Nothing was done."))
+    return member

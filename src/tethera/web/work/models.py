@@ -1,11 +1,13 @@
 """Long work and how far it is, so that a page can show it and stop it."""
 
+from pathlib import Path
 from typing import ClassVar
 
 from django.db import models
 
 from tethera.web.accounts.models import Account
 from tethera.web.store.models import Store
+from tethera.web.work.files import work_folder
 
 
 class Work(models.Model):
@@ -30,6 +32,11 @@ class Work(models.Model):
 
     class Meta:
         ordering: ClassVar = ["-made"]
+
+    @property
+    def path(self) -> Path:
+        """Where the file lies that it made."""
+        return work_folder() / str(self.pk)
 
     @property
     def percent(self) -> int:

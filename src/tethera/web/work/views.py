@@ -1,6 +1,5 @@
 """The page of a piece of long work: what it is doing, how far, Stop; and the file it made."""
 
-from django.conf import settings
 from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import redirect
 
@@ -35,7 +34,6 @@ def work(visit: Visit, key: int) -> HttpResponse:
 def work_file(visit: Visit, key: int) -> HttpResponse:
     """The file that the work made."""
     work = _mine(visit, key)
-    path = settings.FOLDER / "work" / str(work.pk)
-    if work.state != "done" or not work.file_name or not path.is_file():
+    if work.state != "done" or not work.file_name or not work.path.is_file():
         raise Http404("That file is not there any more. Make it again.")
-    return FileResponse(path.open("rb"), as_attachment=True, filename=work.file_name)  # type: ignore[return-value]
+    return FileResponse(work.path.open("rb"), as_attachment=True, filename=work.file_name)  # type: ignore[return-value]

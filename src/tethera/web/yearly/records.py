@@ -2,22 +2,23 @@
 
 from collections.abc import Callable
 from datetime import date
-from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
-from tethera import labels
 from tethera.store import DocumentAttached, LifeLine, RopeState, equipment_record, life
 from tethera.web.paper.templatetags.paper import shown_length
 from tethera.web.store.models import Store
 from tethera.web.store.opened import OpenedStore, held
-from tethera.web.work.doing import Progress, does, work_folder
+from tethera.web.store.photos import photos_folder, place_of
+from tethera.web.work.doing import Progress, does
+from tethera.web.work.files import whole_file
 from tethera.web.work.models import Work
 
 #: So many records are made while somebody waits; more is long work.
 AT_ONCE = 5
+STORE_RECORD = "store-record"
 Name = Callable[[str], str]
 
 
@@ -58,7 +59,7 @@ def _photos(opened: OpenedStore, rope: str) -> list[dict[str, Any]]:
     found = []
     for entry in opened.register.events(rope):
         if isinstance(entry.event, DocumentAttached):
-            path = photo_path(entry.event.sha256)
+            path = place_of(photos_folder(), entry.event.sha256)
             jpeg = path.read_bytes() if path.is_file() else None
             found.append({"title": entry.event.title, "date": entry.event.happened, "jpeg": jpeg})
     return found
@@ -69,24 +70,20 @@ def _called(opened: OpenedStore) -> Name:
     return lambda person: names.get(person) or person
 
 
-def photo_path(sha256: str) -> Path:
-    """Where a photograph lies."""
-    folder: Path = settings.FOLDER
-    return folder / "photos" / sha256[:2] / f"{sha256}.jpg"
-
-
-@does("store-record")
+@does(STORE_RECORD)
 def store_record(work: Work, progress: Progress) -> None:
     """The records of many ropes, one after the other, into one file."""
+    # Every command that opens a database imports this module; few of them set pages.
+    from tethera import labels
+
     ropes, found = work.asked["ropes"], []
     today = timezone.localdate()
     for done, number in enumerate(ropes):
-        progress(done, len(ropes) + 1, f"rope {number}")
+        progress(done, len(ropes) + 1, _("rope {number}").format(number=number))
         with held(work.store_id) as opened:
             state = opened.register.rope(number, today)
             found.append(record(opened, work.store, state, today, _called(opened)))
-    progress(len(ropes), len(ropes) + 1, "setting the pages")
-    pdf = labels.record_pdf(found, work.store.name, today)
-    (work_folder() / str(work.pk)).write_bytes(pdf)
-    Work.objects.filter(pk=work.pk).update(file_name=f"record-{work.store.slug}.pdf")
+    progress(len(ropes), len(ropes) + 1, _("setting the pages"))
+    with whole_file(work.path) as file:
+        file.write(labels.record_pdf(found, work.store.name, today))
     work.file_name = f"record-{work.store.slug}.pdf"

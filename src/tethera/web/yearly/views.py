@@ -68,7 +68,7 @@ def store_record(visit: Visit) -> HttpResponse:
         return _pdf(labels.record_pdf(found, visit.store.name, visit.today), f"record-{visit.store.slug}.pdf")
     if visit.request.method != "POST":
         return redirect("year", visit.store.slug)
-    work = start(visit, "store-record", _("The record of the store on paper"), ropes=ropes)
+    work = start(visit, records.STORE_RECORD, _("The record of the store on paper"), ropes=ropes)
     return redirect("work", visit.store.slug, work.pk)
 
 

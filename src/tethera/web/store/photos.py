@@ -1,0 +1,21 @@
+"""Where the photographs that events name lie, in the folder of the installation."""
+
+from pathlib import Path
+
+from django.conf import settings
+
+from tethera.web.installation import PHOTOS_NAME
+
+
+def photos_folder() -> Path:
+    """Where photographs lie."""
+    return Path(settings.FOLDER) / PHOTOS_NAME
+
+
+def place_of(folder: Path, sha256: str) -> Path:
+    """Where one photograph lies.
+
+    >>> place_of(Path("photos"), "ab" + "0" * 62).parts[:2]
+    ('photos', 'ab')
+    """
+    return folder / sha256[:2] / f"{sha256}.jpg"
