@@ -135,6 +135,24 @@ def test_a_sheet_without_headings_is_read_by_what_its_cells_hold() -> None:
     assert ropes(reading)[0].bought == PartialDate(2021, 9)
 
 
+def test_lengths_are_found_under_a_heading_nobody_foresaw_and_what_a_rope_is_beside_its_number() -> None:
+    sheet: Rows = [
+        ["Rope", "Dia/type", "how much", "where"],
+        ["1", "11mm A", "45m", "hut"],
+        ["2", "9 B", "30/40", "hut"],
+        ["3", "10.5", "55", "hut"],
+    ]
+    reading = read(sheet)
+    assert [(each.length_cm, each.diameter_mm, each.rope_type) for each in ropes(reading)] == [
+        (4500, 11.0, "A"),
+        (None, 9.0, "B"),
+        (5500, 10.5, None),
+    ]
+    assert reading.columns["length"] == "C “how much”"
+    assert reading.columns["specification"] == "B “Dia/type”"
+    assert read([["Rope", "lgth", "where"], ["1", "2 x 20", "hut"]]).columns["length"] == "B “lgth”"
+
+
 def test_a_rope_without_a_date_that_can_be_read_is_doubted_for_its_age() -> None:
     reading = read([["No", "Length", "Bought"], ["1", "20m", "Summer Term"], ["2", "30m", None], ["3", "40m", "2019"]])
     assert [each.bought for each in ropes(reading)] == [None, None, PartialDate(2019)]

@@ -14,13 +14,14 @@ _HEADING_ROWS = 15
 
 _HEADINGS: dict[str, str] = {
     "number": r"no|num|number|nr|id|ref|reference|tag|label|rope (no|number|id|ref)|rope name|#|code|mark",
-    "length": r"(\w+ ){0,2}(length|len|metres|meters|feet|yards|centimetres)( (left|now|remaining|today))?"
-    r"( (in )?(m|cm|ft|feet|metres|meters|yards|yds|centimetres)( (or|and) (m|ft|feet|metres|yards))?)?|m|cm|ft|size"
+    "length": r"(\w+ ){0,2}(length|len|lgth|lngth|lgt|metres|meters|feet|yards|centimetres)"
+    r"( (left|now|remaining|today))?( (in )?(m|cm|ft|feet|metres|meters|yards|yds|centimetres)( (or|and) (m|ft|feet|metres|yards))?)?|m|cm|ft|size"
     rf"|(?!.*{NOT_OF_A_ROPE}).*\blength\b.*",
     "diameter": r"diameter|dia|diam|thickness|mm|ø",
     "type": r"type|kind|class|en ?1891|construction|static or dynamic",
-    "specification": r"rope|spec|specification|description|rope type|details|what",
-    "bought": r"bought|purchased?|date (bought|of purchase|purchased)|(purchase|bought) (date|year)|date|year|acquired",
+    "specification": r"dia(m|meter)?( and| or)? (type|kind)|rope|spec|specification|description|rope type|details|what",
+    "bought": r"bought|bt|bght|purchased?|date (bought|of purchase|purchased)|(purchase|bought) (date|year)|date|year"
+    r"|acquired",
     "first_used": r"first used?|(date )?(put )?(in|into) (service|use)( since)?|since|date of first use|service date",
     "year_made": r"made|year made|manufactured|year of manufacture|date of manufacture|yom",
     "maker": r"maker|make|manufacturer|brand|supplier",
@@ -96,7 +97,7 @@ def guess_columns(rows: Sequence[Row]) -> Columns:
         of_length = length_places(rows, None, places.get("length"))
         return Columns(places, None, length_columns(rows, None, of_length), of_length, states=states)
     places = dict(best)
-    _settle_rope_column(places, rows[best_row + 1 :])
+    _settle_rope_column(places, rows[best_row], rows[best_row + 1 :])
     if "length" not in places or "number" not in places:
         for name, place in _by_content(rows[best_row + 1 :]).items():
             if name in ("length", "number") and name not in places and place not in places.values():
@@ -140,7 +141,7 @@ def _state_columns(row: Row) -> dict[int, Condition | None]:
     return columns
 
 
-def _settle_rope_column(places: dict[str, int], rows: Sequence[Row]) -> None:
+def _settle_rope_column(places: dict[str, int], headings: Row, rows: Sequence[Row]) -> None:
     """A column headed "Rope" holds numbers in one store and what the rope is in another."""
     place = places.get("specification")
     if place is None or "number" in places:
@@ -148,6 +149,12 @@ def _settle_rope_column(places: dict[str, int], rows: Sequence[Row]) -> None:
     cells = [text for row in rows if place < len(row) and (text := words(row[place]))]
     if cells and sum(_is_number(each) for each in cells) > len(cells) / 2:
         places["number"] = places.pop("specification")
+        pattern = _HEADINGS["specification"]
+        also = [
+            at for at, text in _plain_headings(headings) if at not in places.values() and re.fullmatch(pattern, text)
+        ]
+        if also:
+            places["specification"] = also[0]
 
 
 def _is_number(text: str) -> bool:
@@ -195,8 +202,11 @@ def _by_content(rows: Sequence[Row]) -> dict[str, int]:
     if "length" not in places:
         free = [place for place in range(width) if place not in places.values()]
         bare = [place for place in free if _share(columns[place], lambda c: _is_bare_length(words(c))) > 0.5]
-        if bare:
-            places["length"] = bare[0]
+        # "45m" in one cell, "30/40" and "ca 60" in others: numbers, and here and there the unit of a length.
+        mixed = [place for place in free if _share(columns[place], _begins_with_number) > 0.5]
+        named = [place for place in mixed if _share(columns[place], lambda c: is_length(words(c))) > 0]
+        if bare or named:
+            places["length"] = (bare or named)[0]
     texts = [place for place in range(width) if place not in places.values() and columns[place]]
     if texts:
         places["remarks"] = texts[-1]
@@ -212,6 +222,10 @@ def _unique_numbers(column: Sequence[Cell]) -> float:
     if len(set(texts)) < 0.9 * len(texts):
         return 0.0
     return sum(_is_number(each) for each in texts) / len(texts) if texts else 0.0
+
+
+def _begins_with_number(cell: Cell) -> bool:
+    return re.match(r"(c\.?|ca\.?|about|approx\.?|~)?\s*\d", words(cell).lower()) is not None and not _is_date(cell)
 
 
 def _is_bare_length(text: str) -> bool:
