@@ -15,7 +15,8 @@ _HEADING_ROWS = 15
 _HEADINGS: dict[str, str] = {
     "number": r"no|num|number|nr|id|ref|reference|tag|label|rope (no|number|id|ref)|rope name|#|code|mark",
     "length": r"(\w+ ){0,2}(length|len|lgth|lngth|lgt|metres|meters|feet|yards|centimetres)"
-    r"( (left|now|remaining|today))?( (in )?(m|cm|ft|feet|metres|meters|yards|yds|centimetres)( (or|and) (m|ft|feet|metres|yards))?)?|m|cm|ft|size"
+    r"( (left|now|remaining|today))?"
+    r"( (in )?(m|cm|ft|feet|metres|meters|yards|yds|centimetres)( (or|and) (m|ft|feet|metres|yards))?)?|m|cm|ft|size"
     rf"|(?!.*{NOT_OF_A_ROPE}).*\blength\b.*",
     "diameter": r"diameter|dia|diam|thickness|mm|ø",
     "type": r"type|kind|class|en ?1891|construction|static or dynamic",
