@@ -1,8 +1,8 @@
 """What replacing rope costs, from what was paid."""
 
 from tethera.basics import PartialDate
+from tethera.store import last_prices, replacing_pence
 from tethera.store.events import Bought
-from tethera.store.prices import last_prices, replacing_pence
 
 
 def bought(year: int, diameter_mm: float | None, metres: int, pounds: int | None) -> Bought:

@@ -50,6 +50,24 @@ class TestThePageYear:
         assert "UG2" in words
         assert "9\u202fmm type A" in words
 
+    def test_it_counts_and_prices_what_stands_after_corrections(self, club: Club) -> None:
+        today = PartialDate.of(timezone.localdate())
+        club.did(StoreDescribed(happened=DAY, code="UG", age_limit_years=10))
+        club.ready("UG1", 30, year_made=today.year - 9)
+        first = len(club.log())
+        club.did(Bought(rope="UG2", happened=today, length_cm=10_000, price_pence=90_000))
+        club.did(Washed(rope="UG2", happened=today), Washed(rope="UG2", happened=today))
+        right = Bought(rope="UG2", happened=today, length_cm=10_000, price_pence=20_000)
+        club.did(
+            Corrected(happened=today, event=first, reason="misread the bill", replacement=right),
+            Corrected(happened=today, event=first + 2, reason="written twice"),
+        )
+        page = club.reader.get(f"{club.address}/year").content.decode()
+        words = re.sub(r"[ \n]+", " ", re.sub(r"<[^>]+>", " ", page))
+        assert "30\u202fm £60 UG1" in words
+        assert "bought 1 " in words
+        assert "washed 1 " in words
+
     def test_without_any_limit_the_keeper_is_led_to_the_settings(self, club: Club) -> None:
         club.ready("UG1")
         assert "No age limit is known" in club.keeper.get(f"{club.address}/year").content.decode()

@@ -61,7 +61,9 @@ from tethera.store.log import (
     Recorded,
 )
 from tethera.store.naming import by_number
+from tethera.store.outlook import Kind, by_age, by_kind, by_length
 from tethera.store.people import People
+from tethera.store.prices import Price, last_prices, replacing_pence
 from tethera.store.register import (
     DEFAULT_CODE,
     Register,
@@ -115,6 +117,7 @@ __all__ = [
     "Found",
     "ImportReading",
     "Inspected",
+    "Kind",
     "Leaving",
     "LeftOut",
     "LeftRigged",
@@ -126,6 +129,7 @@ __all__ = [
     "Missed",
     "People",
     "Piece",
+    "Price",
     "PutIntoService",
     "Recorded",
     "RecordedAsFound",
@@ -152,6 +156,9 @@ __all__ = [
     "age_counts_from",
     "age_years",
     "agree_cm",
+    "by_age",
+    "by_kind",
+    "by_length",
     "by_number",
     "decode_event",
     "decode_recorded",
@@ -161,6 +168,7 @@ __all__ = [
     "equipment_record",
     "examination_due",
     "kind",
+    "last_prices",
     "leaves_on",
     "leaving",
     "length_band_cm",
@@ -170,6 +178,7 @@ __all__ = [
     "needs_competent",
     "only_competent",
     "pieces_without",
+    "replacing_pence",
     "rows_to_events",
     "settle",
     "speaks_against",

@@ -3,7 +3,7 @@
 import difflib
 import re
 from collections import Counter
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -215,9 +215,15 @@ class Register:
 
     def brought_in(self) -> tuple[RecordedAsFound, ...]:
         """Every rope recorded as found, as it stands: what an import need not bring again."""
+        return tuple(each for each in self.as_it_stands() if isinstance(each, RecordedAsFound))
+
+    def as_it_stands(self) -> Iterator[Event]:
+        """What happened, as it stands after corrections and without them, in the order of the log."""
         self._catch_up()
-        standing_now = (self._fold.stands(number) for number in range(len(self._fold)))
-        return tuple(each for each in standing_now if isinstance(each, RecordedAsFound))
+        for number in range(len(self._fold)):
+            event = self._fold.stands(number)
+            if event is not None and not isinstance(event, Corrected):
+                yield event
 
     def find(self, words: str) -> str:
         """The rope meant by "TV41", "tv 41" or, in a store with a code, "41"; UnknownRope names the nearest."""

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from tethera import labels
-from tethera.store import kind
+from tethera.store import age_counts_from, by_age, by_kind, by_length, kind, last_prices, leaving
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.store.models import Store
@@ -24,22 +24,22 @@ YEARS_AHEAD = 3
 def year(visit: Visit) -> HttpResponse:
     """Ages, lengths, wear, what leaves service in three years, and what that costs."""
     ropes = [rope for rope in visit.ropes if rope.state != "retired"]
-    leaving = outlook.leaving(ropes, visit.rules.age_limit_years, visit.today, YEARS_AHEAD)
-    log = visit.opened.log.read()
-    prices = outlook.prices(log)
-    this_year = Counter(kind(each.event) for each in log if each.event.happened.year == visit.today.year)
+    years = leaving(ropes, visit.rules.age_limit_years, visit.today, YEARS_AHEAD)
+    happened = tuple(visit.register.as_it_stands())
+    prices = last_prices(happened)
+    this_year = Counter(kind(each) for each in happened if each.happened.year == visit.today.year)
     return visit.page(
         "yearly/year.html",
         {
             "in_store": ropes,
             "total_cm": sum(rope.length_cm or 0 for rope in ropes),
-            "kinds": outlook.kinds(ropes, visit.today),
-            "lengths": outlook.lengths(ropes),
-            "ages": outlook.ages(ropes, visit.today),
-            "unaged": [rope for rope in ropes if outlook.born(rope) is None],
-            "leaving": [each.priced(prices) for each in leaving],
-            "years_drawing": labels.years_svg(outlook.bars(leaving, visit.today)),
-            "has_limits": any(each.ropes for each in leaving) or visit.rules.age_limit_years is not None,
+            "kinds": by_kind(ropes, visit.today),
+            "lengths": by_length(ropes),
+            "ages": by_age(ropes, visit.today),
+            "unaged": [rope for rope in ropes if age_counts_from(rope) is None],
+            "leaving": outlook.costed(years, prices),
+            "years_drawing": labels.years_svg(outlook.bars(years, visit.today)),
+            "has_limits": any(each.ropes for each in years) or visit.rules.age_limit_years is not None,
             "has_prices": bool(prices),
             "worn": sorted((rope for rope in ropes if rope.wear), key=lambda rope: -rope.wear)[:10],
             "this_year": [(word, this_year[code]) for code, word in outlook.COUNTED if this_year[code]],
