@@ -87,7 +87,7 @@ from tethera.store.state import (
 )
 from tethera.store.taking import speaks_against
 from tethera.store.trips import trips_ahead
-from tethera.store.weighing import Weight, weight
+from tethera.store.weighing import SaidByWeight, Weight, said_by_weight, weight
 
 __all__ = [
     "DEFAULT_CODE",
@@ -139,6 +139,7 @@ __all__ = [
     "Returned",
     "RopeEvent",
     "RopeState",
+    "SaidByWeight",
     "SetAside",
     "Settled",
     "Specified",
@@ -180,6 +181,7 @@ __all__ = [
     "pieces_without",
     "replacing_pence",
     "rows_to_events",
+    "said_by_weight",
     "settle",
     "speaks_against",
     "spoken_event",

@@ -1,10 +1,10 @@
 """What a rope should weigh, and what its last weighing says of its length: an alarm, never a length."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
-from tethera.basics import PartialDate
+from tethera.basics import Finding, PartialDate
 from tethera.rope import typical_mass_g_per_m
 from tethera.store.events import Event, Specified, Weighed
 from tethera.store.rope_state import RopeState
@@ -63,6 +63,35 @@ def weight(state: RopeState, life: Iterable[Event]) -> Weight | None:
         speaks_for, state.length_cm, by_usual=by_usual, of_new_rope=by_usual or known == "declared"
     )
     return Weight(mass_g, g_per_m, known, own.mass_g, own.happened, speaks_for, astray)
+
+
+@dataclass(frozen=True, slots=True)
+class SaidByWeight:
+    """What a weighing says of a length just counted: a sentence, empty where nobody can tell, and the doubt if any."""
+
+    words: str = ""
+    doubts: tuple[Finding, ...] = ()
+
+
+def said_by_weight(before: RopeState, life: Iterable[Event], weighed: Weighed, length_cm: int) -> SaidByWeight:
+    """For how many metres a weighing speaks, beside the length counted with it [cm].
+
+    `before` and `life` are the rope as it was known before this weighing: afterwards its own weight would judge itself.
+    The doubt is for a rope of usual mass only; a declared or weighed mass is compared where the weighing is recorded.
+    """
+    told = weight(replace(before, length_cm=length_cm), [*life, weighed])
+    if told is None or told.speaks_for_cm is None:
+        return SaidByWeight()
+    metres = round(told.speaks_for_cm / 100)
+    words = f"Its weight speaks for about {metres} m."
+    if not told.astray:
+        return SaidByWeight(words)
+    words += " That is far from what was counted."
+    if before.mass_g_per_m is not None:
+        return SaidByWeight(words)
+    message = f"By the usual mass of its diameter it weighs for about {metres} m."
+    way_out = "Count it again. Is it dry, and is it this rope?"
+    return SaidByWeight(words, (Finding("weight-astray", f"rope {before.id}", message, way_out),))
 
 
 def _usual(diameter_mm: float | None) -> float | None:

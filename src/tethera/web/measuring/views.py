@@ -8,10 +8,9 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from tethera.basics import label_m
-from tethera.store import RopeState, UnknownRope, Weighed, agree_cm
+from tethera.store import RopeState, UnknownRope, Weighed, agree_cm, said_by_weight
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
-from tethera.web.measuring.by_weight import alarm, said_by_weight
 from tethera.web.measuring.forms import MeasureForm
 from tethera.web.paper.forms import when_doubts
 from tethera.web.paper.templatetags.paper import shown_length
@@ -67,8 +66,8 @@ def measure(visit: Visit, number: str) -> HttpResponse:
     later = from_phone and bool(visit.request.POST.get("later"))
     done = _told(visit, rope.id, form, _in_brackets(visit) if later else shown_length)
     for weighed in (each for each in events if isinstance(each, Weighed)):
-        done = f"{done} {said_by_weight(rope, life, weighed, form.settled().length_cm)}".strip()
-        findings += alarm(rope, life, weighed, form.settled().length_cm)
+        by_weight = said_by_weight(rope, life, weighed, form.settled().length_cm)
+        done, findings = f"{done} {by_weight.words}".strip(), (*findings, *by_weight.doubts)
     if later:
         return JsonResponse({"told": done, "doubts": [str(each) for each in findings]})
     visit.tell(done, findings)
