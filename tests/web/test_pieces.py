@@ -4,7 +4,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tethera.web.reels.cutting import Cutting
 from tethera.web.reels.pieces import read_pieces
 
 
@@ -58,13 +57,3 @@ def test_a_slip_of_the_finger_makes_no_thousand_ropes(written: str) -> None:
 @given(st.lists(st.integers(1, 30_000), min_size=1, max_size=20))
 def test_what_is_written_in_centimetres_comes_back(lengths: list[int]) -> None:
     assert read_pieces(", ".join(f"{each} cm" for each in lengths)) == tuple(lengths)
-
-
-@given(st.integers(1000, 30_000), st.lists(st.integers(100, 9_000), min_size=1, max_size=5))
-def test_the_pieces_and_the_off_cut_are_the_reel_and_no_centimetre_is_lost(reel: int, into: list[int]) -> None:
-    cutting = Cutting((reel,), tuple(into))
-    if cutting.too_much:
-        assert cutting.over_cm == sum(into) - reel
-        assert cutting.pieces_cm == tuple(into)
-    else:
-        assert sum(cutting.pieces_cm) == reel

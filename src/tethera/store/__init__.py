@@ -10,6 +10,7 @@ from tethera.store.codec import (
 from tethera.store.competent import needs_competent, only_competent
 from tethera.store.counts import Settled, agree_cm, settle
 from tethera.store.cutting_out import pieces_without
+from tethera.store.cutting_reels import Cutting
 from tethera.store.equipment_record import EquipmentRecord, Examination, equipment_record
 from tethera.store.events import (
     EVENT_KINDS,
@@ -102,6 +103,7 @@ __all__ = [
     "Cleared",
     "Corrected",
     "Cut",
+    "Cutting",
     "DamagedLog",
     "Described",
     "DocumentAttached",

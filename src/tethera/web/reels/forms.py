@@ -8,11 +8,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tethera.basics import PartialDate
-from tethera.store import Bought
+from tethera.store import Bought, Cutting
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import WhenField
 from tethera.web.paper.forms import in_units
-from tethera.web.reels.cutting import Cutting
 from tethera.web.reels.pieces import PiecesField
 
 #: What one form can write down; more is a slip.

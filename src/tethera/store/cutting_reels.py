@@ -1,15 +1,15 @@
-"""What was bought and what it is cut into, before anything is written down."""
+"""Reels as they were bought and what each is cut into, before anything is written down."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tethera.basics import PartialDate
+from tethera.basics import PartialDate, measured_cm
 from tethera.rope import published_loss
-from tethera.store import Bought, Cut, Event, Piece
+from tethera.store.events import Bought, Cut, Event, Piece
 
 
-@dataclass(frozen=True)
-class Line:
+@dataclass(frozen=True, slots=True)
+class CutLength:
     """A piece as it comes off the reel, and what may be left of it after its first washes [cm]."""
 
     length_cm: int
@@ -20,7 +20,11 @@ class Line:
 
 @dataclass(frozen=True)
 class Cutting:
-    """Reels or pieces bought [cm], and what each of them is cut into; nothing where they stay whole."""
+    """Reels or pieces bought [cm], and what each of them is cut into; nothing where they stay whole.
+
+    >>> Cutting((10_000,), (5000, 4000)).pieces_cm
+    (5000, 4000, 1000)
+    """
 
     reels_cm: tuple[int, ...]
     into_cm: tuple[int, ...] = ()
@@ -53,10 +57,10 @@ class Cutting:
         return (*self.into_cm, *off_cut)
 
     @property
-    def lines(self) -> tuple[Line, ...]:
+    def lines(self) -> tuple[CutLength, ...]:
         """Every rope there is afterwards from one reel, or the reels themselves, longest first."""
         kept = self.pieces_cm or self.reels_cm
-        lines = [Line(cm, *_washed(cm), off_cut=number >= len(self.into_cm) > 0) for number, cm in enumerate(kept)]
+        lines = [CutLength(cm, *_washed(cm), off_cut=number >= len(self.into_cm) > 0) for number, cm in enumerate(kept)]
         return tuple(sorted(lines, key=lambda line: (line.off_cut, -line.length_cm)))
 
     @property
@@ -84,4 +88,4 @@ class Cutting:
 
 def _washed(length_cm: int) -> tuple[int, int]:
     shortest, longest = published_loss().left_m(length_cm / 100)
-    return int(shortest * 100), int(longest * 100)
+    return measured_cm(shortest), measured_cm(longest)
