@@ -6,7 +6,7 @@ from datetime import timedelta
 from django.utils import timezone
 
 from tethera.basics import PartialDate
-from tethera.store import Booked, Marked, Measured, Returned, TakenOut
+from tethera.store import Booked, Marked, Measured, RecordedAsFound, Returned, SetAside, TakenOut, Washed
 from web.conftest import DAY, Club
 
 
@@ -43,8 +43,31 @@ def test_who_has_what_and_who_is_late(club: Club) -> None:
     club.did(TakenOut(rope="UG1", happened=past, person="p3", until=PartialDate.of(today - timedelta(days=1))))
     club.did(TakenOut(rope="UG2", happened=past, person="p3", until=later))
     told = words(club)
-    assert re.search(r"Should be back UG1 It should have been back", told)
-    assert re.search(rf"Out UG2 20\u202fm Ines Ravel, 3 days ago; due back {later.spoken()}", told)
+    yesterday = PartialDate.of(today - timedelta(days=1)).spoken()
+    assert f"Should be back UG1 Ines Ravel has had it for 3 days; due back {yesterday}" in told
+    assert f"Out UG2 20\u202fm Ines Ravel, for 3 days; due back {later.spoken()}" in told
+
+
+def test_each_step_says_how_long_it_has_lasted_and_what_comes_then(club: Club) -> None:
+    club.ready("UG1")
+    club.did(Returned(rope="UG1", happened=PartialDate.of(timezone.localdate() - timedelta(days=3))))
+    assert "To be washed UG1 for 3 days; then dry, check" in words(club)
+    club.did(Washed(rope="UG1", happened=PartialDate.of(timezone.localdate())), recorded=timezone.now())
+    assert re.search(r"Drying UG1 since today \d\d:\d\d; then check", words(club))
+
+
+def test_who_may_not_examine_is_told_who_does(club: Club) -> None:
+    club.ready("UG1")
+    club.did(SetAside(rope="UG1", happened=DAY, reason="a flat spot at 12.4 m"))
+    assert "A flat spot at 12.4 m Who examines: Tobias Quarmby." in words(club, "keeper")
+    assert "Who examines" not in words(club, "competent")
+
+
+def test_a_missing_rope_waits_to_be_found_and_not_to_be_measured(club: Club) -> None:
+    club.did(RecordedAsFound(rope="UG1", happened=DAY, length_cm=2000, condition="missing"))
+    told = words(club)
+    assert "Missing UG1 missing since" in told
+    assert "To be measured" not in told
 
 
 def test_trips_ahead_stand_together_and_past_ones_are_gone(club: Club) -> None:
@@ -68,6 +91,14 @@ def test_a_doubt_says_its_way_out_and_several_ropes_share_one_line(club: Club) -
     told = words(club)
     assert "2 ropes" in told
     assert "was a piece cut off?" in told
+
+
+def test_the_way_out_of_a_doubt_about_one_rope_leads_there_for_who_may_go(club: Club) -> None:
+    club.ready("UG1")
+    club.did(Measured(rope="UG1", happened=PartialDate(2025), length_cm=1500))
+    way = f'<span class="way"><a href="{club.address}/measure/UG1">'
+    assert way in club.keeper.get(club.address).content.decode()
+    assert way not in club.reader.get(club.address).content.decode()
 
 
 def test_a_number_leads_to_its_rope_and_other_words_to_the_list(club: Club) -> None:

@@ -336,7 +336,8 @@ class Register:
             elif state.state == "missing":
                 waiting.append(Waiting(state.id, "look for it", "", "missing"))
             for finding in state.findings:
-                if finding.code in _TO_DO:
+                # Nobody measures, marks or examines a rope that is not there.
+                if finding.code in _TO_DO and not (state.state == "missing" and finding.code in _IN_HAND):
                     waiting.append(Waiting(state.id, _TO_DO[finding.code], "", finding.message))
         return tuple(waiting)
 
@@ -351,6 +352,7 @@ def next_number(code: str, taken: Collection[str]) -> int:
     return max((int(match[1]) for each in taken if (match := pattern.fullmatch(each))), default=0) + 1
 
 
+_IN_HAND = ("mark-overstates", "inspection-due", "never-measured", "length-unknown")
 _TO_DO = {
     "mark-overstates": "mark it anew",
     "inspection-due": "inspect",

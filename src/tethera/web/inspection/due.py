@@ -63,10 +63,13 @@ def inspect(visit: Visit) -> HttpResponse:
     return redirect("inspect", visit.store.slug)
 
 
+def examiners(visit: Visit) -> list[str]:
+    """The names of those who may examine ropes in this store."""
+    memberships = visit.store.memberships.select_related("account")
+    return sorted(each.account.name for each in memberships if May.INSPECT in each.allowed)
+
+
 def _page(visit: Visit, form: SetAsideForm, status: int = 200) -> HttpResponse:
-    competent = sorted(
-        each.account.name for each in visit.store.memberships.select_related("account") if May.INSPECT in each.allowed
-    )
     in_store = [rope for rope in visit.ropes if rope.state != "retired"]
-    context = {"groups": groups(visit), "form": form, "competent": competent, "in_store": len(in_store)}
+    context = {"groups": groups(visit), "form": form, "competent": examiners(visit), "in_store": len(in_store)}
     return visit.page("inspection/due.html", context, status)

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy
 from tethera.rope import chain_length_m, strands_to_fold
 from tethera.store import Chained, Entry, RopeState, Spun
 from tethera.web.accounts.visit import Visit
-from tethera.web.paper.templatetags.paper import moment, since
+from tethera.web.paper.templatetags.paper import lasting, moment, since
 from tethera.web.preparation.steps import BY_WAIT, BY_WORD, Step
 
 _WAITS = ("wash", "dry", "measure", "mark", "check", "put into service")
@@ -49,7 +49,7 @@ def board(visit: Visit) -> list[Group]:
     overstated = [rope for rope in visit.ropes if rope.mark_overstates and rope.state in ("ready", "in preparation")]
     groups = []
     if overstated:
-        rows = tuple(Row(rope, since(rope.measured_on)) for rope in overstated)
+        rows = tuple(Row(rope, _("measured {day}").format(day=since(rope.measured_on))) for rope in overstated)
         title = gettext_lazy("The mark says more than there is")
         groups.append(Group("mark anew", title, rows, BY_WORD["marked"], at_once=True))
     shown = {rope.id for rope in overstated}
@@ -66,7 +66,7 @@ def row(visit: Visit, rope: RopeState) -> Row:
     """One rope as the board shows it."""
     entries = visit.register.events(rope.id)
     strands, chain = folding(rope)
-    return Row(rope, _since(rope, entries), _lately(rope, entries), strands, chain)
+    return Row(rope, waits_since(rope, entries), _lately(rope, entries), strands, chain)
 
 
 def folding(rope: RopeState) -> tuple[int, str]:
@@ -77,15 +77,15 @@ def folding(rope: RopeState) -> tuple[int, str]:
     return strands, f"{max(chain_length_m(rope.length_cm / 100, strands), 0.5):.0f}"
 
 
-def _since(rope: RopeState, entries: Sequence[Entry]) -> str:
-    """Since when it waits: the moment where that is fresh and was written down on the very day, else the day."""
+def waits_since(rope: RopeState, entries: Sequence[Entry]) -> str:
+    """Since when it waits: the moment where it was written down on the day and that is fresh; else for how long."""
     began = next((each for each in reversed(entries) if each.event.happened == rope.waits_since), None)
     if began is not None and rope.waits_since is not None:
         written = timezone.localtime(began.recorded.recorded)
         days_ago = (timezone.localdate() - written.date()).days
         if rope.waits_since.earliest == rope.waits_since.latest == written.date() and 0 <= days_ago <= 1:
-            return moment(written)
-    return since(rope.waits_since)
+            return _("since {moment}").format(moment=moment(written))
+    return lasting(rope.waits_since)
 
 
 def _lately(rope: RopeState, entries: Sequence[Entry]) -> str:

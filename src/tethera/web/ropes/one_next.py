@@ -118,10 +118,11 @@ _ACT_ANSWERS = {
 
 def doubts_of(visit: Visit, state: RopeState) -> list[Doubt]:
     """Every finding of a rope, each with its way out as a link where the visitor may go it."""
-    return [Doubt(each, _way_out(visit, state, each.code)) for each in dict.fromkeys(state.findings)]
+    return [Doubt(each, way_out(visit, state, each.code)) for each in dict.fromkeys(state.findings)]
 
 
-def _way_out(visit: Visit, state: RopeState, code: str) -> str:
+def way_out(visit: Visit, state: RopeState, code: str) -> str:
+    """Where a doubt about a rope is answered, when the visitor may; an address, or a place on the rope's own page."""
     slug = visit.store.slug
     if code in _ANSWERED:
         page, needs = _ANSWERED[code]

@@ -43,3 +43,6 @@ ACTS = (
     Act("put into service", _("Waits to be put into service"), "preparation", _("Put into service"), May.PREPARE),
     Act("find its age", _("Nobody knows its age"), "ropes", _("Look for its papers"), May.KEEP, finding="age-unknown"),
 )
+
+#: Doubts that are said above already, as something that waits.
+SAID = frozenset((*(act.finding for act in ACTS if act.finding), "length-unknown"))

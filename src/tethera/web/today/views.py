@@ -1,23 +1,48 @@
 """What waits today, and the way to a rope by its number."""
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import urlencode
 
-from tethera.store import RopeState, UnknownRope, trips_ahead
+from tethera.store import RopeState, UnknownRope, Waiting, trips_ahead
+from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
-from tethera.web.today.acts import ACTS
+from tethera.web.inspection.due import examiners
+from tethera.web.preparation.board import waits_since
+from tethera.web.ropes.one_next import way_out
+from tethera.web.today.acts import ACTS, SAID
+
+
+@dataclass(frozen=True)
+class Line:
+    """One rope that waits: why, and for a step of its preparation since when."""
+
+    rope: RopeState
+    why: str
+    since: str = ""
+    then: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Doubted:
+    """One kind of doubt: a sentence, its way out and where that is gone, and the ropes it is about."""
+
+    code: str
+    message: str
+    way_out: str
+    ropes: tuple[RopeState, ...]
+    url: str = ""
 
 
 @page()
 def today(visit: Visit) -> HttpResponse:
     """What waits, what is out, and the trips ahead."""
-    by_act: dict[str, list[object]] = {}
+    by_act: dict[str, list[Line]] = {}
     for each in visit.opened.waiting(visit.today):
-        by_act.setdefault(each.what, []).append(each)
+        by_act.setdefault(each.what, []).append(_line(visit, each))
     acts = [(act, by_act[act.what]) for act in ACTS if act.what in by_act]
     # Who is late stands above, among what needs a hand at once.
     out = [rope for rope in visit.ropes if rope.state == "out" and not rope.is_late(visit.today)]
@@ -31,23 +56,35 @@ def today(visit: Visit) -> HttpResponse:
             "in_store": [rope for rope in visit.ropes if rope.state != "retired"],
             "ready": [rope for rope in visit.ropes if rope.usable],
             "ready_cm": sum(rope.length_cm or 0 for rope in visit.ropes if rope.usable),
-            "doubts": doubts(visit.ropes),
+            "doubts": doubts(visit),
             "shown": 8,
+            "examine": [] if visit.may(May.INSPECT) else examiners(visit),
         },
     )
 
 
-def doubts(ropes: Sequence[RopeState]) -> list[tuple[str, str, str, list[str]]]:
-    """Each kind of doubt once: its code, one sentence, its way out, and which ropes."""
-    found: dict[str, tuple[str, str, str, list[str]]] = {}
-    waiting = {act.finding for act in ACTS}
-    for rope in ropes:
+def _line(visit: Visit, each: Waiting) -> Line:
+    rope = visit.rope(each.rope)
+    if rope.state == "in preparation" and each.what in rope.waits:
+        return Line(rope, each.why, waits_since(rope, visit.register.events(rope.id)), tuple(rope.waits[1:]))
+    return Line(rope, each.why)
+
+
+def doubts(visit: Visit) -> list[Doubted]:
+    """Each kind of doubt once, those of most ropes first."""
+    found: dict[str, tuple[str, str, dict[str, RopeState]]] = {}
+    for rope in visit.ropes:
         for finding in rope.findings:
-            if rope.state != "retired" and finding.code not in waiting:
-                numbers = found.setdefault(finding.code, (finding.code, finding.message, finding.way_out, []))[3]
-                if rope.id not in numbers:
-                    numbers.append(rope.id)
-    return sorted(found.values(), key=lambda each: -len(each[3]))
+            if rope.state != "retired" and finding.code not in SAID:
+                found.setdefault(finding.code, (finding.message, finding.way_out, {}))[2][rope.id] = rope
+    doubted = []
+    for code, (message, way, ropes) in found.items():
+        first = next(iter(ropes.values()))
+        url = way_out(visit, first, code) if len(ropes) == 1 else ""
+        # What is answered in a rope's life is answered on its page.
+        url = f"{reverse('rope', args=[visit.store.slug, first.id])}{url}" if url.startswith("#") else url
+        doubted.append(Doubted(code, message, way, tuple(ropes.values()), url))
+    return sorted(doubted, key=lambda each: -len(each.ropes))
 
 
 @page()

@@ -176,6 +176,18 @@ def since(value: PartialDate | date | None) -> str:
     return when.spoken()
 
 
+@register.filter
+def lasting(value: PartialDate | date | None) -> str:
+    """How long something has lasted: since today, since yesterday, for 5 days, since Nov 2024."""
+    if value is None:
+        return ""
+    when = value if isinstance(value, PartialDate) else PartialDate.of(value)
+    days = (timezone.localdate() - when.latest).days
+    if when.earliest == when.latest and 1 < days < 60:
+        return ngettext("for %(n)d day", "for %(n)d days", days) % {"n": days}
+    return _("since {day}").format(day=since(when))
+
+
 @register.simple_tag
 def once() -> SafeString:
     """A token that makes a form sent twice count once."""
