@@ -31,7 +31,8 @@ from tethera.store import (
     Used,
     Washed,
 )
-from tethera.web.ropes.one_event_form import LABELS, fields_of
+from tethera.web.ropes.one_event_form import fields_of
+from tethera.web.ropes.one_event_words import LABELS
 from web.conftest import DAY, Club
 
 LATER = PartialDate(2024, 6, 1)

@@ -23,6 +23,7 @@ from tethera.store import (
 )
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import WhenField
+from tethera.web.paper.words import WAYS_TO_WASH, chosen_from
 from tethera.web.preparation.board import folding
 
 
@@ -84,9 +85,7 @@ class WashedForm(StepForm):
         required=False,
         widget=forms.RadioSelect,
         choices=[
-            ("machine", gettext_lazy("in the machine")),
-            ("hand", gettext_lazy("by hand")),
-            ("bath", gettext_lazy("in a bath")),
+            *chosen_from(WAYS_TO_WASH),
             ("", gettext_lazy("not said")),
         ],
     )

@@ -12,6 +12,7 @@ from tethera.store import Bought, Cutting
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import WhenField
 from tethera.web.paper.forms import in_units
+from tethera.web.paper.words import ROPE_TYPES, chosen_from
 from tethera.web.reels.pieces import PiecesField
 
 #: What one form can write down; more is a slip.
@@ -62,10 +63,7 @@ class NewRopesForm(forms.Form):
         required=False,
         widget=forms.RadioSelect,
         choices=[
-            ("A", gettext_lazy("type A, low stretch")),
-            ("B", gettext_lazy("type B, low stretch")),
-            ("dynamic", gettext_lazy("dynamic")),
-            ("cord", gettext_lazy("accessory cord")),
+            *chosen_from(ROPE_TYPES),
             ("", gettext_lazy("not said")),
         ],
         help_text=gettext_lazy("Read it off the leaflet or the inner tape. It is never guessed from the diameter."),

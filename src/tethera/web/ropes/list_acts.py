@@ -27,6 +27,7 @@ from tethera.store import (
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit
 from tethera.web.ropes import list_act_forms as many
+from tethera.web.ropes import one_acts
 from tethera.web.ropes import one_forms as one
 
 
@@ -50,9 +51,10 @@ class ManyAct:
 
 def _plain(event: Callable[..., Event]) -> Callable[[Visit, RopeState, dict[str, Any]], Event]:
     """The event with what was filled in as its own."""
+    of_rope = one_acts.plain(event)
 
     def build(visit: Visit, state: RopeState, told: dict[str, Any]) -> Event:
-        return event(rope=state.id, **{name: value for name, value in told.items() if value not in ("", None)})
+        return of_rope(state, told)
 
     return build
 

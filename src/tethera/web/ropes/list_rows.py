@@ -11,12 +11,11 @@ from django.utils.translation import gettext as _
 from tethera.basics import PartialDate
 from tethera.store import RopeState, age_counts_from, age_years, by_number
 from tethera.web.paper.templatetags.paper import kind
+from tethera.web.paper.words import ROPE_TYPES
 from tethera.web.ropes.list_doubts import AT_ONCE, codes_of, word
 
 #: Usable ones first, as somebody who looks for a rope wants them.
-_STATES = ("ready", "out", "rigged", "in preparation", "set aside", "missing", "retired")
-STATES = {name: place for place, name in enumerate(_STATES)}
-_KINDS = {"A": 0, "B": 1, "dynamic": 2, "cord": 3}
+STATES = ("ready", "out", "rigged", "in preparation", "set aside", "missing", "retired")
 
 
 @dataclass(frozen=True)
@@ -115,7 +114,7 @@ class Row:
 
 
 def _by_state(row: Row) -> Any:
-    return (STATES[row.state.state], not row.state.usable)
+    return (STATES.index(row.state.state), not row.state.usable)
 
 
 def _by_age(row: Row) -> Any:
@@ -128,7 +127,8 @@ def _by_kind(row: Row) -> Any:
     state = row.state
     if state.rope_type is None and state.diameter_mm is None:
         return None
-    return (_KINDS.get(state.rope_type or "", len(_KINDS)), state.diameter_mm or 0)
+    place = ROPE_TYPES.index(state.rope_type) if state.rope_type else len(ROPE_TYPES)
+    return (place, state.diameter_mm or 0)
 
 
 #: What the list can be sorted by; None is not known and stands last either way.

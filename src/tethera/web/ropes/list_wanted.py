@@ -12,7 +12,7 @@ from tethera.store import RopeState
 from tethera.web.paper.fields import LengthField
 from tethera.web.paper.forms import in_units, say_plainly
 from tethera.web.ropes.list_doubts import word
-from tethera.web.ropes.list_rows import ORDERS
+from tethera.web.ropes.list_rows import ORDERS, STATES
 
 #: Not declared.
 UNSAID = "none"
@@ -23,15 +23,8 @@ _KINDS = (
     ("cord", gettext_lazy("cord")),
     (UNSAID, gettext_lazy("not declared")),
 )
-_STATES = (
-    ("ready", gettext_lazy("ready")),
-    ("out", gettext_lazy("out")),
-    ("rigged", gettext_lazy("rigged")),
-    ("in preparation", gettext_lazy("in preparation")),
-    ("set aside", gettext_lazy("set aside")),
-    ("missing", gettext_lazy("missing")),
-    ("retired", gettext_lazy("retired")),
-)
+#: Usable ones first.
+_STATES = [(each, gettext_lazy(each)) for each in STATES]
 _ORDERS = (
     ("state", gettext_lazy("usable ones first")),
     ("number", gettext_lazy("by number")),

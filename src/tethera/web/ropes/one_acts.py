@@ -62,7 +62,7 @@ class Act:
         return state.state in self.when if self.when else state.state != "retired"
 
 
-def _plain(event: Callable[..., Event]) -> Builds:
+def plain(event: Callable[..., Event]) -> Builds:
     """The event with the form's fields as its own."""
 
     def build(state: RopeState, told: dict[str, Any]) -> Event:
@@ -73,38 +73,38 @@ def _plain(event: Callable[..., Event]) -> Builds:
 
 _ACTS = (
     Act("washed", gettext_lazy("Washed"), gettext_lazy("Record the wash"), May.PREPARE, forms.WashedForm,
-        _plain(Washed)),
-    Act("spun", gettext_lazy("Spun"), gettext_lazy("Record the spin"), May.PREPARE, forms.ActForm, _plain(Spun)),
+        plain(Washed)),
+    Act("spun", gettext_lazy("Spun"), gettext_lazy("Record the spin"), May.PREPARE, forms.ActForm, plain(Spun)),
     Act("dried", gettext_lazy("Dry"), gettext_lazy("Record that it is dry"), May.PREPARE, forms.ActForm,
-        _plain(Dried)),
+        plain(Dried)),
     Act("chained", gettext_lazy("Chained"), gettext_lazy("Record the chain"), May.PREPARE, forms.ChainedForm,
-        _plain(Chained)),
+        plain(Chained)),
     Act("weighed", gettext_lazy("Weighed"), gettext_lazy("Record the weight"), May.PREPARE, forms.WeighedForm,
-        _plain(Weighed), gettext_lazy("Washing keeps the mass, so the weight says whether metres have gone astray. It "
+        plain(Weighed), gettext_lazy("Washing keeps the mass, so the weight says whether metres have gone astray. It "
                                       "is an alarm, never a length.")),
     Act("marked", gettext_lazy("Marked"), gettext_lazy("Record the marks"), May.PREPARE, forms.MarkedForm,
-        _plain(Marked), gettext_lazy("Both ends say the same: the length largest, then number, what it is, since when, "
+        plain(Marked), gettext_lazy("Both ends say the same: the length largest, then number, what it is, since when, "
                                      "whose.")),
     Act("put-into-service", gettext_lazy("Put into service"), gettext_lazy("Put into service"), May.PREPARE,
-        forms.ActForm, _plain(PutIntoService), gettext_lazy("This declares that the rope may be taken.")),
+        forms.ActForm, plain(PutIntoService), gettext_lazy("This declares that the rope may be taken.")),
     Act("used", gettext_lazy("Used on a pitch"), gettext_lazy("Record the use"), May.TAKE, forms.UsedForm,
-        _plain(Used)),
+        plain(Used)),
     Act("left-rigged", gettext_lazy("Left rigged"), gettext_lazy("Record that it stays rigged"), May.TAKE,
-        forms.LeftRiggedForm, _plain(LeftRigged), gettext_lazy("A rope left in a cave ages there and is on its own "
+        forms.LeftRiggedForm, plain(LeftRigged), gettext_lazy("A rope left in a cave ages there and is on its own "
                                                                "list.")),
     Act("set-aside", gettext_lazy("Set aside"), gettext_lazy("Set it aside"), May.TAKE, forms.SetAsideForm,
-        _plain(SetAside), gettext_lazy("Nobody may take it until a competent person writes otherwise.")),
+        plain(SetAside), gettext_lazy("Nobody may take it until a competent person writes otherwise.")),
     Act("missed", gettext_lazy("Missing"), gettext_lazy("Record that it is missing"), May.TAKE, forms.ActForm,
-        _plain(Missed), when=("ready", "in preparation", "out", "rigged", "set aside")),
+        plain(Missed), when=("ready", "in preparation", "out", "rigged", "set aside")),
     Act("found", gettext_lazy("Found"), gettext_lazy("Record that it was found"), May.TAKE, forms.FoundForm,
-        _plain(Found), gettext_lazy("What became of it meanwhile nobody knows: it waits for a wash and a check."),
+        plain(Found), gettext_lazy("What became of it meanwhile nobody knows: it waits for a wash and a check."),
         ("missing",)),
     Act("cut", gettext_lazy("Cut into pieces"), gettext_lazy("Record the cut"), May.PREPARE, forms.CutForm,
-        _plain(Cut), gettext_lazy("It ceases to be. Each piece becomes a new rope with a new number, its age and its "
+        plain(Cut), gettext_lazy("It ceases to be. Each piece becomes a new rope with a new number, its age and its "
                                   "history; the marks it has are void.")),
     Act("release", gettext_lazy("Release a booking"), gettext_lazy("Release the booking"), May.PREPARE,
-        forms.ReleaseForm, _plain(BookingReleased)),
-    Act("note", gettext_lazy("A note"), gettext_lazy("Write it down"), May.TAKE, forms.NoteForm, _plain(Described),
+        forms.ReleaseForm, plain(BookingReleased)),
+    Act("note", gettext_lazy("A note"), gettext_lazy("Write it down"), May.TAKE, forms.NoteForm, plain(Described),
         when=("ready", "in preparation", "out", "rigged", "set aside", "missing", "retired")),
 )  # fmt: skip
 ACTS = {each.word: each for each in _ACTS}

@@ -13,7 +13,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
 from tethera.web.paper.forms import say_plainly
-from tethera.web.ropes.one_event_form import CHOICES
+from tethera.web.paper.words import ROPE_TYPES, chosen_from
 
 _DETAILS = (
     *("maker", "supplier", "product", "batch", "year_made", "diameter_mm", "rope_type", "material"),
@@ -49,7 +49,7 @@ class DescribeForm(forms.Form):
         required=False,
         choices=[
             ("", gettext_lazy("not declared")),
-            *((word, CHOICES[word]) for word in ("A", "B", "dynamic", "cord")),
+            *chosen_from(ROPE_TYPES),
         ],
         help_text=gettext_lazy("As its maker declares it. A diameter does not tell it."),
     )

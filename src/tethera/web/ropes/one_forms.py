@@ -12,6 +12,7 @@ from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import LeftOverField, LengthField, LengthsField, MassField, WhenField
 from tethera.web.paper.forms import in_units, say_plainly
 from tethera.web.paper.templatetags.paper import kind
+from tethera.web.paper.words import WAYS_TO_WASH, chosen_from
 from tethera.web.ropes.one_routes import known_pitches, known_routes
 
 _ROWS = {"rows": 2}
@@ -61,9 +62,7 @@ class WashedForm(ActForm):
         required=False,
         choices=[
             ("", gettext_lazy("not said")),
-            ("machine", gettext_lazy("in the machine")),
-            ("hand", gettext_lazy("by hand")),
-            ("bath", gettext_lazy("in a bath")),
+            *chosen_from(WAYS_TO_WASH),
         ],
     )
     temperature_c = forms.IntegerField(
