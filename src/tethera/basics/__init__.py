@@ -1,6 +1,6 @@
 """Lengths, partial dates and findings: what every room speaks in."""
 
-from tethera.basics.dates import DateReading, PartialDate, read_date
+from tethera.basics.dates import FIRST_YEAR, LAST_YEAR, DateReading, PartialDate, read_date
 from tethera.basics.findings import Finding
 from tethera.basics.lengths import (
     METRES_IN,
@@ -15,6 +15,8 @@ from tethera.basics.lengths import (
 from tethera.basics.workbook import Cell, Sheet, UnreadableWorkbook, cell_address, read_workbook
 
 __all__ = [
+    "FIRST_YEAR",
+    "LAST_YEAR",
     "METRES_IN",
     "Cell",
     "DateReading",

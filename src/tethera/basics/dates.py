@@ -11,6 +11,8 @@ _MONTHS = {name.lower(): i for i, name in enumerate(calendar.month_abbr) if name
     name.lower(): i for i, name in enumerate(calendar.month_name) if name
 }
 _MONTHS["sept"] = 9
+#: Whatever was written, no rope was ever used outside these years: it is a slip of the finger.
+FIRST_YEAR, LAST_YEAR = 1900, 2200
 #: Read once: the calendar asks the system for each name anew.
 _SHORT = tuple(calendar.month_abbr)
 
@@ -103,6 +105,9 @@ def read_date(text: str, *, where: str = "date") -> DateReading:
             f"“{text.strip()}” is not a date that can be read.",
             "Write 2021, Sep 2021 or 2021-09-03.",
         )
+    if reading.date is not None and not FIRST_YEAR <= reading.date.year <= LAST_YEAR:
+        told = f"“{text.strip()}” is a day in the year {reading.date.year}, when nothing happened to any rope."
+        return _doubt("date-impossible", where, told, f"Write a year from {FIRST_YEAR} to {LAST_YEAR}.")
     return reading
 
 

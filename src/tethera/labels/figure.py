@@ -107,11 +107,13 @@ class Days:
         return []
 
     def _every(self, months: int) -> list[tuple[float, str]]:
-        begins = date.fromordinal(math.floor(self.first))
+        begins = date.fromordinal(max(math.floor(self.first), 1))
         count = begins.year * 12 + begins.month - 1
         count += -count % months
         named: list[tuple[float, str]] = []
-        while (day := PartialDate(count // 12, count % 12 + 1)).earliest.toordinal() <= self.last:
+        last = date.fromordinal(min(math.floor(self.last), date.max.toordinal()))
+        while count <= last.year * 12 + last.month - 1:
+            day = PartialDate(count // 12, count % 12 + 1)
             if day.earliest.toordinal() >= self.first:
                 spoken = day.spoken() if not named else day.spoken().split()[0]
                 named.append((float(day.earliest.toordinal()), str(day.year) if day.month == 1 else spoken))

@@ -3,7 +3,7 @@
 import calendar
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import MAXYEAR, MINYEAR, date
 
 from tethera.basics import PartialDate
 from tethera.store.rope_state import RopeState, changed
@@ -11,7 +11,9 @@ from tethera.store.rope_state import RopeState, changed
 
 def age_counts_from(state: RopeState) -> PartialDate | None:
     """When it was made; where nobody knows, when it was bought, else first used; None where nothing is known."""
-    return PartialDate(state.year_made) if state.year_made else state.bought or state.first_used
+    if state.year_made and MINYEAR <= state.year_made <= MAXYEAR:
+        return PartialDate(state.year_made)
+    return state.bought or state.first_used
 
 
 def age_years(state: RopeState, on: date) -> tuple[int, int] | None:
@@ -73,7 +75,9 @@ def leaving(ropes: Iterable[RopeState], store_limit_years: int | None, on: date,
 
 
 def years_on(day: date, years: int) -> date:
-    """The same day so many years later; 28 February where that year has no 29th."""
+    """The same day so many years later; 28 February where that year has no 29th; at most the last day there is."""
+    if day.year + years > MAXYEAR:
+        return date.max
     try:
         return day.replace(year=day.year + years)
     except ValueError:
@@ -81,12 +85,14 @@ def years_on(day: date, years: int) -> date:
 
 
 def months_on(day: date, months: int) -> date:
-    """The same day so many calendar months later; the last of the month where it has fewer days.
+    """The same day so many calendar months later; the last of the month where it has fewer days; at most date.max.
 
     >>> months_on(date(2026, 8, 31), 6)
     datetime.date(2027, 2, 28)
     """
     year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
+    if year > MAXYEAR:
+        return date.max
     return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
 
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from tethera.basics import Finding, PartialDate, read_date, read_length
+from tethera.basics import FIRST_YEAR, LAST_YEAR, Finding, PartialDate, read_date, read_length
 
 #: A bare number up to this is kilograms, from that on grams; between them it could be either.
 _SURELY_KG, _SURELY_G = 50.0, 200.0
@@ -61,6 +61,14 @@ class DayField(forms.DateField):
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
         super().__init__(input_formats=["%Y-%m-%d", "%d/%m/%Y", "%d %b %Y", "%d %B %Y"], **kwargs)
+
+    def clean(self, value: Any) -> Any:
+        """The day, in a year in which ropes are used."""
+        day = super().clean(value)
+        if day is not None and not FIRST_YEAR <= day.year <= LAST_YEAR:
+            told = _("Write a day in a year from {first} to {last}.")
+            raise forms.ValidationError(told.format(first=FIRST_YEAR, last=LAST_YEAR))
+        return day
 
 
 class LengthField(forms.CharField):

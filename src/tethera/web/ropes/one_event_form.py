@@ -11,84 +11,28 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from tethera.basics import PartialDate, show_metres
+from tethera.basics import LAST_YEAR, PartialDate, show_metres
 from tethera.store import Bought, Event, Piece, RecordedAsFound, RopeEvent, UnknownRope
 from tethera.store.events import check_rope_id
 from tethera.web.accounts.visit import Visit
-from tethera.web.paper.fields import LeftOverField, LengthField, LengthsField, MassField, MaybeWhenField, WhenField
+from tethera.web.paper.fields import (
+    DayField,
+    LeftOverField,
+    LengthField,
+    LengthsField,
+    MassField,
+    MaybeWhenField,
+    WhenField,
+)
 from tethera.web.paper.forms import say_plainly
 from tethera.web.paper.numbers import RopesField
+from tethera.web.paper.words import chosen_from
+from tethera.web.ropes.one_event_words import LABELS
 
 #: Kept as they were: the sheet's own words, what a photograph is, which entry a word belongs to.
 _KEPT = ("written", "source", "sha256", "to_event", "booking")
-LABELS = {
-    "happened": gettext_lazy("When"),
-    "rope": gettext_lazy("Rope"),
-    "note": gettext_lazy("Note"),
-    "diameter_mm": gettext_lazy("Diameter [mm]"),
-    "rope_type": gettext_lazy("Type"),
-    "material": gettext_lazy("Material"),
-    "product": gettext_lazy("Product"),
-    "maker": gettext_lazy("Maker"),
-    "supplier": gettext_lazy("Supplier"),
-    "batch": gettext_lazy("Batch or serial"),
-    "year_made": gettext_lazy("Year made"),
-    "mass_g_per_m": gettext_lazy("Mass of a metre [g/m]"),
-    "owner": gettext_lazy("Owner"),
-    "age_limit_years": gettext_lazy("Age limit of the maker's leaflet [years]"),
-    "length_cm": gettext_lazy("Length"),
-    "price_pence": gettext_lazy("Price [£]"),
-    "known_by": gettext_lazy("Length known by"),
-    "condition": gettext_lazy("State when it was taken over"),
-    "bought": gettext_lazy("Bought"),
-    "first_used": gettext_lazy("First used"),
-    "into": gettext_lazy("Pieces"),
-    "reason": gettext_lazy("Why"),
-    "strands": gettext_lazy("Strands"),
-    "how": gettext_lazy("How"),
-    "temperature_c": gettext_lazy("Degrees Celsius"),
-    "soap": gettext_lazy("Soap"),
-    "counts_cm": gettext_lazy("Counts, one on each line"),
-    "mass_g": gettext_lazy("Weight"),
-    "dry": gettext_lazy("Dry"),
-    "length_m": gettext_lazy("Metres on both ends"),
-    "words": gettext_lazy("What else the mark says"),
-    "first_day": gettext_lazy("First day"),
-    "last_day": gettext_lazy("Last day"),
-    "person": gettext_lazy("Who"),
-    "trip": gettext_lazy("Trip"),
-    "until": gettext_lazy("Due back"),
-    "route": gettext_lazy("Route"),
-    "pitch": gettext_lazy("Pitch"),
-    "clean": gettext_lazy("Clean"),
-    "checked": gettext_lazy("Checked"),
-    "fall": gettext_lazy("It held a fall or a hard knock"),
-    "chemical": gettext_lazy("Chemical it met"),
-    "days": gettext_lazy("Days"),
-    "left_over_cm": gettext_lazy("Left over at the foot"),
-    "findings": gettext_lazy("What was found"),
-    "outcome": gettext_lazy("Outcome"),
-    "next_due": gettext_lazy("Next due"),
-    "place": gettext_lazy("Where"),
-    "title": gettext_lazy("What it shows"),
-    "seen": gettext_lazy("Ropes seen"),
-}
-#: Choices in the trade's words; a word that is not here stands for itself.
-CHOICES = {
-    "A": gettext_lazy("low-stretch, type A (EN 1891)"),
-    "B": gettext_lazy("low-stretch, type B (EN 1891)"),
-    "dynamic": gettext_lazy("dynamic (EN 892)"),
-    "cord": gettext_lazy("accessory cord (EN 564)"),
-    "machine": gettext_lazy("in the machine"),
-    "hand": gettext_lazy("by hand"),
-    "bath": gettext_lazy("in a bath"),
-    "sheet": gettext_lazy("the old sheet"),
-    "label": gettext_lazy("its label"),
-    "measured": gettext_lazy("measuring"),
-    "fit": gettext_lazy("fit"),
-    "not fit": gettext_lazy("not fit"),
-    "undecided": gettext_lazy("undecided"),
-}
+#: Numbers that a calendar must be able to hold; of others a slip does no harm.
+_BETWEEN = {"year_made": (0, LAST_YEAR), "age_limit_years": (1, 100)}
 
 
 class PiecesField(forms.CharField):
@@ -138,7 +82,7 @@ def _field(each: "dataclasses.Field[Any]", hint: Any) -> forms.Field:
     if special is not None:
         return special
     if typing.get_origin(wanted) is Literal:
-        said = [(word, CHOICES.get(word, word)) for word in typing.get_args(wanted)]
+        said = chosen_from(typing.get_args(wanted))
         return forms.ChoiceField(choices=said if required else [("", gettext_lazy("not said")), *said],
                                  required=required)  # fmt: skip
     if wanted is bool:
@@ -146,10 +90,11 @@ def _field(each: "dataclasses.Field[Any]", hint: Any) -> forms.Field:
     if wanted is PartialDate:
         return WhenField(required=True, help_text="") if required else MaybeWhenField()
     if wanted is date:
-        return forms.DateField(required=required, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+        return DayField(required=required)
     if wanted in (int, float):
         number = forms.IntegerField if wanted is int else forms.FloatField
-        return number(required=required, min_value=0, max_value=1_000_000)
+        least, most = _BETWEEN.get(each.name, (0, 1_000_000))
+        return number(required=required, min_value=least, max_value=most)
     rows = {"rows": 2} if each.name in ("note", "findings", "reason") else None
     widget = forms.Textarea(attrs=rows) if rows else forms.TextInput()
     return forms.CharField(required=required, max_length=4000, widget=widget)

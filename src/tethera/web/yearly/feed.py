@@ -66,7 +66,8 @@ def _entry(each: Due, slug: str, host: str, written: datetime) -> Event:
     entry.add("dtstamp", written.astimezone(UTC))
     entry.add("dtstart", each.on)
     # The end of an all-day entry is the day after its last.
-    entry.add("dtend", (each.last or each.on) + timedelta(days=1))
+    last = min(each.last or each.on, date.max - timedelta(days=1))
+    entry.add("dtend", last + timedelta(days=1))
     entry.add("summary", f"{each.title}: {numbers}")
     entry.add("description", f"{each.title}: {', '.join(each.ropes)}")
     entry.add("transp", "TRANSPARENT")
