@@ -54,7 +54,7 @@ from tethera.store.file_log import (
     FileLog,
 )
 from tethera.store.import_by_hand import MEANINGS, ByHand
-from tethera.store.life import LifeLine, life
+from tethera.store.life import KnownLength, LifeLine, known_lengths, life
 from tethera.store.log import (
     EventLog,
     LogMovedOn,
@@ -120,6 +120,7 @@ __all__ = [
     "ImportReading",
     "Inspected",
     "Kind",
+    "KnownLength",
     "Leaving",
     "LeftOut",
     "LeftRigged",
@@ -171,6 +172,7 @@ __all__ = [
     "equipment_record",
     "examination_due",
     "kind",
+    "known_lengths",
     "last_prices",
     "leaves_on",
     "leaving",

@@ -1,11 +1,12 @@
 """A rope's whole life in sentences, with what was first written where it was corrected."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Literal
 
 from tethera.basics import PartialDate, show_metres
-from tethera.store.events import Event, RopeEvent
+from tethera.store.events import Bought, Cut, Event, Marked, Measured, RecordedAsFound, RopeEvent
 from tethera.store.register import Register
 from tethera.store.spoken import spoken_event
 from tethera.store.state import Entry, Fold
@@ -38,6 +39,34 @@ class LifeLine:
     def struck(self) -> bool:
         """Whether it did not happen after all."""
         return self.event is None
+
+
+@dataclass(frozen=True, slots=True)
+class KnownLength:
+    """A length [cm] that a rope was known to have, or that its mark said, from a day on; `source` is how it was got."""
+
+    happened: PartialDate
+    length_cm: int
+    source: Literal["bought", "sheet", "label", "measured", "cut", "marked"]
+
+
+def known_lengths(rope: str, lines: Iterable[LifeLine]) -> list[KnownLength]:
+    """Every length this rope itself was known to have, and every mark it bore, in order of happening."""
+    found: list[KnownLength] = []
+    for line in lines:
+        match line.event:
+            case Bought(rope=who, length_cm=cm) if who == rope:
+                found.append(KnownLength(line.happened, cm, "bought"))
+            case RecordedAsFound(rope=who, length_cm=int() as cm, known_by=how) if who == rope:
+                found.append(KnownLength(line.happened, cm, how))
+            case Measured(rope=who, length_cm=cm) if who == rope:
+                found.append(KnownLength(line.happened, cm, "measured"))
+            case Marked(rope=who, length_m=metres) if who == rope:
+                found.append(KnownLength(line.happened, metres * 100, "marked"))
+            case Cut(into=pieces):
+                mine = (piece.length_cm for piece in pieces if piece.rope == rope)
+                found += [KnownLength(line.happened, cm, "cut") for cm in mine]
+    return found
 
 
 def life(

@@ -11,7 +11,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.ropes.one_acts import offered
 from tethera.web.ropes.one_drawings import drawings
-from tethera.web.ropes.one_life import known_lengths, lines_of, shown_lines
+from tethera.web.ropes.one_life import lines_of, shown_lengths, shown_lines
 from tethera.web.ropes.one_next import doubts_of, next_of
 from tethera.web.ropes.one_routes import reaches
 
@@ -38,7 +38,7 @@ def rope(visit: Visit, number: str) -> HttpResponse:
         "older": life[_NEWEST:],
         "photos": [each for each in life if each.photo],
         "drawn": drawings(visit, state, lines),
-        "lengths": known_lengths(state, lines),
+        "lengths": shown_lengths(state.id, lines),
         "pieces": [visit.rope(each) for each in state.children],
         "lineage": visit.register.lineage(state.id, visit.today)[:-1],
         "reaches": () if state.state == "retired" or state.length_cm is None else reaches(state),

@@ -11,12 +11,13 @@ from tethera.store import (
     Bought,
     Cut,
     Inspected,
+    KnownLength,
     LifeLine,
-    Marked,
     Measured,
     RecordedAsFound,
     RopeState,
     Washed,
+    known_lengths,
     length_band_cm,
 )
 from tethera.web.accounts.visit import Visit
@@ -78,31 +79,25 @@ def _life(visit: Visit, state: RopeState, lines: Sequence[LifeLine]) -> dict[str
 
 
 def _lengths(state: RopeState, lines: Sequence[LifeLine]) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
-    points: list[dict[str, Any]] = []
-    marks: list[dict[str, Any]] = []
-    for line in lines:
-        match line.event:
-            case Measured(rope=state.id, length_cm=cm):
-                points.append(_point(line, cm, "measured"))
-            case Bought(rope=state.id, length_cm=cm):
-                points.append(_point(line, cm, "bought"))
-            case RecordedAsFound(rope=state.id, length_cm=int() as cm, known_by=how):
-                points.append(_point(line, cm, how))
-            case Cut(rope=state.id):
-                marks.append({"date": line.happened, "length_m": None})
-            case Cut(into=pieces):
-                points += [_point(line, piece.length_cm, "cut") for piece in pieces if piece.rope == state.id]
-            case Marked(rope=state.id, length_m=metres):
-                marks.append({"date": line.happened, "length_m": metres})
-    return points, marks
+    known = known_lengths(state.id, lines)
+    marks: list[dict[str, Any]] = [
+        {"date": each.happened, "length_m": each.length_cm // 100} for each in known if each.source == "marked"
+    ]
+    # A cut makes the marks void.
+    marks += [{"date": each.happened, "length_m": None} for each in lines if _is_end(state, each)]
+    return [_point(each) for each in known if each.source != "marked"], marks
 
 
-def _point(line: LifeLine, length_cm: int, source: str) -> dict[str, Any]:
-    low, high = length_band_cm(length_cm, source)
+def _is_end(state: RopeState, line: LifeLine) -> bool:
+    return isinstance(line.event, Cut) and line.event.rope == state.id
+
+
+def _point(known: KnownLength) -> dict[str, Any]:
+    low, high = length_band_cm(known.length_cm, known.source)
     return {
-        "date": line.happened,
-        "length_cm": length_cm,
+        "date": known.happened,
+        "length_cm": known.length_cm,
         "low_cm": low,
         "high_cm": high,
-        "source": source,
+        "source": known.source,
     }

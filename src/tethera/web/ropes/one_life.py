@@ -11,16 +11,11 @@ from django.utils.translation import gettext as _
 
 from tethera.basics import PartialDate
 from tethera.store import (
-    Bought,
-    Cut,
     DocumentAttached,
     Event,
     LifeLine,
-    Marked,
-    Measured,
-    RecordedAsFound,
-    RopeState,
     Stocktaken,
+    known_lengths,
     life,
     only_competent,
     spoken_event,
@@ -51,13 +46,12 @@ class ShownLine:
 
 
 @dataclass(frozen=True)
-class KnownLength:
+class ShownLength:
     """A length the rope was known to have from a day on; `how` is the word for how it was got."""
 
     happened: PartialDate
     length_cm: int
     how: str
-    is_mark: bool = False
 
 
 def lines_of(visit: Visit, number: str) -> tuple[LifeLine, ...]:
@@ -118,22 +112,14 @@ def _short(words: str) -> str:
     return words if len(words) <= 80 else f"{words[:79]}…"
 
 
-def known_lengths(state: RopeState, lines: Sequence[LifeLine]) -> list[KnownLength]:
+def shown_lengths(rope: str, lines: Sequence[LifeLine]) -> list[ShownLength]:
     """Every length this rope itself was known to have and every mark it bore, in order of happening."""
-    found = []
-    for line in lines:
-        match line.event:
-            case Bought(rope=state.id, length_cm=cm):
-                found.append(KnownLength(line.happened, cm, _("on the maker's label")))
-            case RecordedAsFound(rope=state.id, length_cm=int() as cm, known_by=how):
-                said = {"sheet": _("by the old sheet"), "label": _("by its label"), "measured": _("measured")}[how]
-                found.append(KnownLength(line.happened, cm, said))
-            case Measured(rope=state.id, length_cm=cm):
-                found.append(KnownLength(line.happened, cm, _("measured")))
-            case Marked(rope=state.id, length_m=metres):
-                found.append(KnownLength(line.happened, metres * 100, _("marked on both ends"), is_mark=True))
-            case Cut(into=pieces):
-                for piece in pieces:
-                    if piece.rope == state.id:
-                        found.append(KnownLength(line.happened, piece.length_cm, _("when it was cut")))
-    return found
+    how = {
+        "bought": _("on the maker's label"),
+        "sheet": _("by the old sheet"),
+        "label": _("by its label"),
+        "measured": _("measured"),
+        "marked": _("marked on both ends"),
+        "cut": _("when it was cut"),
+    }
+    return [ShownLength(each.happened, each.length_cm, how[each.source]) for each in known_lengths(rope, lines)]
