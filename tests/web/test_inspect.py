@@ -1,5 +1,6 @@
 """What is to be examined, and setting ropes aside: who may, what is due and why, what stays typed."""
 
+import re
 from datetime import date, timedelta
 from typing import Any
 
@@ -115,3 +116,11 @@ def test_what_cannot_be_read_is_said_and_what_was_typed_stays(
     assert said in answer.content.decode()
     assert kept in answer.content.decode()
     assert club.events() == before
+
+
+def test_whoever_sent_something_wrong_is_brought_to_the_first_field_that_is(club: Club) -> None:
+    club.ready("UG1")
+    page = club.member.post(f"{club.address}/inspect", {"ropes": "1", "reason": ""}).content.decode()
+    assert page.count("autofocus") == 1
+    assert re.search(r'<input[^>]*name="reason"[^>]*autofocus', page)
+    assert "autofocus" not in club.member.get(f"{club.address}/inspect").content.decode()

@@ -49,6 +49,10 @@ class TestThePageYear:
         assert re.search(rf"{this + 1} 30\u202fm £60 UG1", words)
         assert "UG2" in words
         assert "9\u202fmm type A" in words
+        assert "2 ropes, 75\u202fm in all" in words
+        assert "1 year 1 UG2" in words
+        assert "9 years 1 UG1" in words
+        assert page.count("<svg") >= 2, "the drawing is made for a desk and for a telephone"
 
     def test_it_counts_and_prices_what_stands_after_corrections(self, club: Club) -> None:
         today = PartialDate.of(timezone.localdate())

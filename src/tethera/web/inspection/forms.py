@@ -62,7 +62,7 @@ class ExamineForm(forms.Form):
         self.fields["reason"].initial = likely_reason(state)
         months = visit.rules.inspection_months
         if months:
-            self.fields["next_due"].initial = months_on(visit.today, months).isoformat()
+            self.fields["next_due"].initial = PartialDate.of(months_on(visit.today, months)).spoken()
             told = _("This store examines every {months} months; sooner where you say so.").format(months=months)
             self.fields["next_due"].help_text = told
         if state.set_aside is None:

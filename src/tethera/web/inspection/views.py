@@ -38,7 +38,8 @@ def inspect_rope(visit: Visit, number: str) -> HttpResponse:
     if told.get("act") == "look" and visit.request.headers.get("HX-Request"):
         return visit.page("inspection/line.html", {"rope": state, "line": line_of(state, faults_of(rows))})
     if told.get("act") in ("look", "more"):
-        return _page(visit, state, form, rows)
+        # Nothing is to be recorded yet, so nothing is missing yet: what was typed stays, without a word about the rest.
+        return _page(visit, state, ExamineForm(visit=visit, state=state, initial=told.dict()), rows)
     faults = faults_of(rows)
     whole = all([form.is_valid(), *(row.is_valid() for row in rows)])
     if whole and not faults and not form.cleaned_data["findings"].strip():

@@ -28,6 +28,7 @@ def year(visit: Visit) -> HttpResponse:
     happened = tuple(visit.register.as_it_stands())
     prices = last_prices(happened)
     this_year = Counter(kind(each) for each in happened if each.happened.year == visit.today.year)
+    bars = outlook.bars(years, visit.today)
     return visit.page(
         "yearly/year.html",
         {
@@ -38,7 +39,8 @@ def year(visit: Visit) -> HttpResponse:
             "ages": by_age(ropes, visit.today),
             "unaged": [rope for rope in ropes if age_counts_from(rope) is None],
             "leaving": outlook.costed(years, prices),
-            "years_drawing": labels.years_svg(outlook.bars(years, visit.today)),
+            "years_drawing": labels.years_svg(bars),
+            "years_narrow": labels.years_svg(bars, wide=340, name="years-narrow"),
             "has_limits": any(each.ropes for each in years) or visit.rules.age_limit_years is not None,
             "has_prices": bool(prices),
             "worn": sorted((rope for rope in ropes if rope.wear), key=lambda rope: -rope.wear)[:10],

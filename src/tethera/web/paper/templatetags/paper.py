@@ -203,6 +203,9 @@ def field(bound: BoundField, hint: str = "") -> SafeString:
     attrs: dict[str, str | bool] = {"aria-describedby": " ".join(told)} if told else {}
     if bound.errors:
         attrs["aria-invalid"] = "true"
+        # Whoever sent it is brought to the first field that is wrong, however far down it stands.
+        if bound.name == next((name for name in bound.form.fields if name in bound.form.errors), None):
+            attrs["autofocus"] = True
     # What is missing is said beside the field in our own words, not by the browser in its.
     bound.form.use_required_attribute = False
     if bound.field.required and getattr(widget, "input_type", "") not in ("radio", "checkbox"):

@@ -12,6 +12,9 @@ for (const button of document.querySelectorAll("[data-back]")) {
 /* What is missing is said beside its field in the page's own words, not by the browser in a bubble. */
 for (const form of document.querySelectorAll("form[method=post]")) form.noValidate = true;
 
+/* What is wrong is where one goes on, also where the address names a place on the page. */
+if (location.hash) document.querySelector("[autofocus][aria-invalid=true]")?.focus();
+
 /* The pages, folded away on a phone; Escape folds them again. */
 for (const button of document.querySelectorAll("[data-menu]")) {
   const menu = document.getElementById(button.getAttribute("aria-controls"));
