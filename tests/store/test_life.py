@@ -1,14 +1,14 @@
 """A rope's life in sentences: every kind of event is spoken, a correction shows what was written and what stands."""
 
 import dataclasses
+import typing
 from datetime import UTC, date, datetime
 
 import pytest
 
 from tethera.basics import PartialDate
-from tethera.store import EVENT_KINDS, Event, MemoryLog, Piece, Register, life, spoken_event
+from tethera.store import EVENT_KINDS, Event, MemoryLog, Piece, Register, known_lengths, life, spoken_event
 from tethera.store import events as e
-from tethera.store.codec import _hints
 
 DAY = PartialDate(2024, 5, 3)
 MOMENT = datetime(2024, 5, 4, 9, tzinfo=UTC)
@@ -26,7 +26,7 @@ def filled(cls: type[Event]) -> Event:
     plain = {"str": "some words", "int": 12, "float": 10.5, "bool": True, "PartialDate": DAY}
     told = {}
     for field in dataclasses.fields(cls):
-        hint = str(_hints(cls)[field.name])
+        hint = str(typing.get_type_hints(cls)[field.name])
         known = next((value for name, value in plain.items() if name in hint), None)
         told[field.name] = values.get(field.name, known)
     return cls(**told)
@@ -191,3 +191,24 @@ def test_a_piece_shows_what_was_struck_out_of_its_parent_before_the_cut_and_not_
     assert [(each.number, each.struck) for each in life(register, "UG1", str)] == [
         (0, False), (1, True), (2, False), (3, True)
     ]  # fmt: skip
+
+
+def test_a_pieces_known_lengths_are_its_own_and_not_those_of_what_it_was_cut_from() -> None:
+    store = Register(MemoryLog())
+    for event in (
+        e.Bought(rope="UG1", happened=DAY, length_cm=10_000),
+        e.Measured(rope="UG1", happened=DAY, length_cm=9600),
+        e.Cut(rope="UG1", happened=DAY, into=(Piece(rope="UG2", length_cm=6000), Piece(rope="UG3", length_cm=3500))),
+        e.Measured(rope="UG2", happened=DAY, length_cm=5940),
+        e.Marked(rope="UG2", happened=DAY, length_m=59),
+    ):
+        store.record(event, recorded=MOMENT)
+    known = {
+        rope: [(each.source, each.length_cm) for each in known_lengths(rope, life(store, rope, str))]
+        for rope in ("UG1", "UG2", "UG3")
+    }
+    assert known == {
+        "UG1": [("bought", 10_000), ("measured", 9600)],
+        "UG2": [("cut", 6000), ("measured", 5940), ("marked", 5900)],
+        "UG3": [("cut", 3500)],
+    }

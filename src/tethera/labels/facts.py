@@ -30,11 +30,13 @@ class AnchorFacts:
 
     @property
     def words(self) -> str:
+        """Kind, number and role, as the sheet says them."""
         kind = f"{self.bolts} {self.kind}s" if self.bolts > 1 else self.kind
         return f"{kind}, {self.words_of_role}" if self.role else kind
 
     @property
     def words_of_role(self) -> str:
+        """What it does in the rig."""
         return _WORD_FOR_ROLE.get(self.role, self.role)
 
 
@@ -58,6 +60,7 @@ def anchor_facts(anchor: Facts, position: int) -> AnchorFacts:
 
 
 def anchors_of(pitch: Facts) -> tuple[AnchorFacts, ...]:
+    """The anchors of a pitch, numbered from 1 at its head."""
     return tuple(anchor_facts(anchor, i) for i, anchor in enumerate(pitch.get("anchors") or (), 1))
 
 
@@ -98,6 +101,7 @@ def extent_words(pitch: Facts) -> str:
 
 
 def extent_tokens(pitch: Facts) -> list[Token]:
+    """How far a pitch goes, down or along, as it is set."""
     words = extent_words(pitch)
     return rich(words) if words else depth_token(pitch.get("depth_m"))
 
@@ -108,6 +112,7 @@ def need_up(need_cm: int, length_cm: int | None) -> bool:
 
 
 def lengths_of(sheet: Facts) -> dict[str, int | None]:
+    """The length of each rope of a sheet by its number [cm]."""
     return {rope["rope"]: rope.get("length_cm") for rope in _each(sheet, "ropes") if rope.get("rope")}
 
 
@@ -144,6 +149,7 @@ def rope_tokens(rope: str, length_cm: int | None) -> list[Token]:
 
 
 def depth_token(metres: float | None) -> list[Token]:
+    """A depth [m] behind its arrow."""
     return rich("depth not known") if metres is None else [Token("depth", metres_words(metres))]
 
 

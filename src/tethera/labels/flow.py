@@ -86,6 +86,7 @@ class Flow:
         return self.paper.bottom - self.y
 
     def add(self, *primitives: Primitive) -> None:
+        """Draw on the page begun last."""
         self.pages[-1].add(*primitives)
 
     def need(self, height: float) -> bool:
@@ -96,9 +97,11 @@ class Flow:
         return True
 
     def gap(self, height: float) -> None:
+        """Leave so much free [mm]."""
         self.y += height
 
     def rule(self, weight: float = MEDIUM, after: float = 2.5) -> None:
+        """A line from margin to margin, and what is free after it [mm]."""
         self.add(Stroke(((self.paper.left, self.y), (self.paper.right, self.y)), weight))
         self.y += after
 
@@ -131,6 +134,7 @@ class Flow:
                 self.add(Stroke(((x + 0.6, start + 0.6), (x + 0.6, self.y + 0.4)), HEAVY))
 
     def say_words(self, words: str, size: float = BODY, x: float | None = None) -> None:
+        """Free text, its lengths in capsules and its depths behind arrows."""
         self.say(rich(words), size, x=x)
 
     def baseline(self, size: float) -> float:

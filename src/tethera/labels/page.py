@@ -71,6 +71,7 @@ class Text:
 
     @property
     def width(self) -> float:
+        """How wide it is set [mm]."""
         return width_mm(self.words, self.size, self.bold)
 
     @property
@@ -103,6 +104,7 @@ class Page:
     primitives: list[Primitive] = field(default_factory=list)
 
     def add(self, *primitives: Primitive) -> None:
+        """Draw over what is there."""
         self.primitives.extend(primitives)
 
 
@@ -214,10 +216,6 @@ def _cut_to_fit(tokens: Iterable[Token], width: float, size: float) -> Iterable[
 def leading_mm(size: float) -> float:
     """From one baseline to the next [mm]: room for capsules one under the other."""
     return size * MM_PER_POINT * LEADING
-
-
-def lines_height(lines: Sequence[object], size: float) -> float:
-    return len(lines) * leading_mm(size)
 
 
 def set_line(line: Iterable[tuple[float, Token]], x: float, baseline: float, size: float) -> list[Primitive]:
