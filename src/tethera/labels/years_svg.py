@@ -8,10 +8,7 @@ from tethera.labels.figure import (
     FINE,
     TEXT_PT,
     Part,
-    capsule_in,
-    capsule_size,
     figure,
-    metres,
     words,
 )
 from tethera.labels.page import Primitive, Stroke, Text
@@ -45,24 +42,18 @@ def years_svg(bars: Sequence[Facts], *, wide: int = 640, name: str = "years") ->
 
 
 def _rope(bar: Facts, start: float, end: float, middle: float) -> list[Primitive]:
-    """A line to scale with a stop at its end, then its length in a capsule and the number of ropes."""
+    """A line to scale with a stop at its end, then its metres and the number of ropes: a total wears no capsule."""
     if not bar["length_cm"]:
         return [words(start + 10, middle + 5.5, "none", TEXT_PT)]
-    text = metres(bar["length_cm"])
-    width, height = capsule_size(text, TEXT_PT)
-    drawn: list[Primitive] = [
+    return [
         Stroke(((start + BOLD, middle), (max(end - BOLD, start + BOLD + 0.1), middle)), 2 * BOLD, role="rope"),
         Stroke(((end, middle - 10), (end, middle + 10)), FINE),
-        *capsule_in(end + 10, middle - height / 2, text, TEXT_PT),
+        words(end + 10, middle + 5.5, _told(bar), TEXT_PT),
     ]
-    ropes = _ropes(bar)
-    return [*drawn, words(end + width + 20, middle + 5.5, ropes, TEXT_PT)] if ropes else drawn
 
 
 def _beside_width(bar: Facts) -> float:
-    ropes = _ropes(bar)
-    width = capsule_size(metres(bar["length_cm"]), TEXT_PT)[0] + 10
-    return width + (10 + Text(0, 0, ropes, TEXT_PT).width if ropes else 0.0)
+    return 10 + float(Text(0, 0, _told(bar), TEXT_PT).width)
 
 
 def _ropes(bar: Facts) -> str:
@@ -73,4 +64,4 @@ def _ropes(bar: Facts) -> str:
 def _told(bar: Facts) -> str:
     if not bar["length_cm"]:
         return "none"
-    return ", ".join(part for part in (metres(bar["length_cm"]), _ropes(bar)) if part)
+    return ", ".join(part for part in (f"{int(bar['length_cm']) // 100} m", _ropes(bar)) if part)

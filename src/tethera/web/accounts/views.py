@@ -42,7 +42,8 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid() and form.account is not None:
         login(request, form.account)
         return redirect(onward)
-    people = Membership.objects.select_related("account") if settings.DEMO else ()
+    invented = Store.objects.order_by("pk").first() if settings.DEMO else None
+    people = invented.memberships.select_related("account").order_by("pk") if invented else ()
     return render(request, "accounts/sign_in.html", {"form": form, "next": onward, "people": people})
 
 
