@@ -13,6 +13,7 @@ from tethera.store import ToExamine, due_soon_days, to_examine
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.inspection.forms import SetAsideForm
+from tethera.web.paper.forms import when_doubts
 from tethera.web.ropes.list_acts import set_aside
 
 _TITLES: dict[str, str | Promise] = {
@@ -59,7 +60,7 @@ def inspect(visit: Visit) -> HttpResponse:
     told = {"reason": form.cleaned_data["reason"], "happened": form.when}
     findings = visit.record([set_aside(visit, visit.rope(each), told) for each in ropes])
     done = _("Set aside: {ropes}. Nobody may take them until a competent person clears them in writing.")
-    visit.tell(done.format(ropes=", ".join(ropes)), findings)
+    visit.tell(done.format(ropes=", ".join(ropes)), (*findings, *when_doubts(form)))
     return redirect("inspect", visit.store.slug)
 
 

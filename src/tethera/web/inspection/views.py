@@ -22,6 +22,7 @@ from tethera.web.inspection.faults import (
     rows_of,
 )
 from tethera.web.inspection.forms import ExamineForm
+from tethera.web.paper.forms import when_doubts
 from tethera.web.ropes.list_acts import set_aside
 
 
@@ -51,7 +52,7 @@ def inspect_rope(visit: Visit, number: str) -> HttpResponse:
         findings = visit.record(events, seen=visit.seen)
     except Refused as refused:
         return _page(visit, state, form, rows, missing=refused.missing, status=409)
-    visit.tell(_done(state, events), [*beyond_the_end(state, faults), *findings])
+    visit.tell(_done(state, events), [*beyond_the_end(state, faults), *findings, *when_doubts(form)])
     return redirect(_afterwards(visit, state, faults))
 
 

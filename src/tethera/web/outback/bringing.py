@@ -16,6 +16,7 @@ from tethera.web.accounts.visit import Visit, page
 from tethera.web.outback.lists import holders, rigged
 from tethera.web.outback.several import OfRope, OfVisit, listed, offered, picked, suggestions
 from tethera.web.paper.fields import LeftOverField, WhenField
+from tethera.web.paper.forms import when_doubts
 
 #: How a rope is: in the record's words (clean, dry), and what to call it. A rope not washed is noted as it is.
 _HOW: dict[str, tuple[bool, bool]] = {
@@ -130,7 +131,7 @@ def bring_back(visit: Visit) -> HttpResponse:
         return _page(visit, form, each_form, status=422)
     person = visit.person(form.cleaned_data["person"])
     findings = visit.record([event for each in each_form for event in each.events(form.cleaned_data, person)])
-    visit.tell(*_what_follows(visit, ropes, findings))
+    visit.tell(*_what_follows(visit, ropes, (*findings, *when_doubts(form))))
     return redirect("out-and-back", visit.store.slug)
 
 

@@ -13,6 +13,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.outback.several import OfRope, OfVisit, listed, offered, picked, suggestions
 from tethera.web.paper.fields import WhenField
+from tethera.web.paper.forms import when_doubts
 
 
 class LeaveForm(OfVisit):
@@ -53,7 +54,7 @@ def leave_rigged(visit: Visit) -> HttpResponse:
                    pitch=each.cleaned_data["pitch"].strip(), note=told["note"])
         for each in each_form
     ])  # fmt: skip
-    visit.tell(_("Left rigged: {ropes}.").format(ropes=listed(numbers.ropes)), findings)
+    visit.tell(_("Left rigged: {ropes}.").format(ropes=listed(numbers.ropes)), (*findings, *when_doubts(form)))
     return redirect("out-and-back", visit.store.slug)
 
 

@@ -8,6 +8,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.outback.lists import holders, rigged, trips
 from tethera.web.outback.taking import TakeForm
+from tethera.web.paper.forms import when_doubts
 
 
 @page(May.READ, post=May.TAKE)
@@ -28,7 +29,7 @@ def out_and_back(visit: Visit) -> HttpResponse:
         return _page(visit, form, sure=seal, status=422)
     ropes = form.cleaned_data["ropes"]
     findings = visit.record(form.events(ropes))
-    visit.tell(_told(form), findings)
+    visit.tell(_told(form), (*findings, *when_doubts(form)))
     return redirect("out-and-back", visit.store.slug)
 
 

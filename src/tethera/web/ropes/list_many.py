@@ -15,6 +15,7 @@ from tethera.basics import Finding
 from tethera.store import Event, LogMovedOn, Refused, RopeState, missing
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
+from tethera.web.paper.forms import when_doubts
 from tethera.web.ropes.list_acts import ACTS, PRINT, ManyAct
 from tethera.web.ropes.list_page import address_of
 
@@ -63,7 +64,7 @@ def _sent(visit: Visit, act: ManyAct, states: Sequence[RopeState], asked: QueryD
         return _page(visit, act, states, form, asked, lacking=_lacking(visit, states, events), status=409)
     except LogMovedOn as moved:
         return _page(visit, act, states, form, asked, moved=str(moved), status=409)
-    visit.tell(str(act.done).format(ropes=_spoken(states)), together(findings))
+    visit.tell(str(act.done).format(ropes=_spoken(states)), (*together(findings), *when_doubts(form)))
     back = _back(asked)
     return HttpResponseRedirect(reverse("ropes", args=[visit.store.slug]) + (f"?{back}" if back else ""))
 

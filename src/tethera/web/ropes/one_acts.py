@@ -10,7 +10,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from tethera.basics import show_metres
+from tethera.basics import Finding, show_metres
 from tethera.store import (
     BookingReleased,
     Chained,
@@ -34,6 +34,7 @@ from tethera.store import (
 )
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
+from tethera.web.paper.forms import when_doubts
 from tethera.web.ropes import one_forms as forms
 
 Builds = Callable[[RopeState, dict[str, Any]], Event]
@@ -135,10 +136,10 @@ def act(visit: Visit, number: str, word: str) -> HttpResponse:
     if not form.is_valid():
         return _page(visit, state, chosen, form, status=400)
     try:
-        told = _record(visit, state, chosen, form)
+        told, findings = _record(visit, state, chosen, form)
     except Refused as refused:
         return _page(visit, state, chosen, form, refused.missing, 409)
-    visit.tell(*told)
+    visit.tell(told, (*findings, *when_doubts(form)))
     return redirect("rope", visit.store.slug, state.id)
 
 
@@ -149,7 +150,7 @@ def _page(
     return visit.page("ropes/rope_act.html", told, status)
 
 
-def _record(visit: Visit, state: RopeState, chosen: Act, form: forms.ActForm) -> tuple[str, Any]:
+def _record(visit: Visit, state: RopeState, chosen: Act, form: forms.ActForm) -> tuple[str, tuple[Finding, ...]]:
     """Record it; what to say, and what is doubted."""
     if isinstance(form, forms.CutForm):
         return _cut(visit, state, form)
@@ -158,7 +159,7 @@ def _record(visit: Visit, state: RopeState, chosen: Act, form: forms.ActForm) ->
     return _("{rope}: recorded. {what}.").format(rope=state.id, what=chosen.name), findings
 
 
-def _cut(visit: Visit, state: RopeState, form: forms.CutForm) -> tuple[str, Any]:
+def _cut(visit: Visit, state: RopeState, form: forms.CutForm) -> tuple[str, tuple[Finding, ...]]:
     """Cut it; every piece gets a number nobody else got."""
     told, lengths = form.cleaned_data, form.pieces_cm()
 

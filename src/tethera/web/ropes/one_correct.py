@@ -7,10 +7,11 @@ from django.shortcuts import redirect
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from tethera.basics import PartialDate
+from tethera.basics import Finding, PartialDate
 from tethera.store import Corrected, Event, RopeState, only_competent
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
+from tethera.web.paper.forms import when_doubts
 from tethera.web.ropes.one_event_form import EventForm, ropes_of
 from tethera.web.ropes.one_life import sentence
 
@@ -42,7 +43,7 @@ def correct(visit: Visit, number: str, event: int) -> HttpResponse:
     return _record(visit, state, Corrected(
         happened=PartialDate.of(timezone.localdate()), event=event, reason=form.cleaned_data["reason"],
         replacement=form.replacement,
-    ))  # fmt: skip
+    ), when_doubts(form))  # fmt: skip
 
 
 def _strike(visit: Visit, state: RopeState, event: int, form: EventForm) -> HttpResponse:
@@ -56,8 +57,8 @@ def _strike(visit: Visit, state: RopeState, event: int, form: EventForm) -> Http
     return _record(visit, state, Corrected(happened=today, event=event, reason=why.cleaned_data["reason"]))
 
 
-def _record(visit: Visit, state: RopeState, correction: Corrected) -> HttpResponse:
-    findings = visit.record((correction,))
+def _record(visit: Visit, state: RopeState, correction: Corrected, doubts: tuple[Finding, ...] = ()) -> HttpResponse:
+    findings = (*visit.record((correction,)), *doubts)
     told = _("{rope}: struck out.") if correction.replacement is None else _("{rope}: corrected.")
     visit.tell(told.format(rope=state.id), findings)
     return redirect("rope", visit.store.slug, state.id)

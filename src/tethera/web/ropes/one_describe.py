@@ -12,7 +12,7 @@ from tethera.store import Described, RopeState
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
-from tethera.web.paper.forms import say_plainly
+from tethera.web.paper.forms import say_plainly, when_doubts
 from tethera.web.paper.words import ROPE_TYPES, chosen_from
 
 _DETAILS = (
@@ -112,7 +112,7 @@ def describe(visit: Visit, number: str) -> HttpResponse:
         return visit.page("ropes/rope_describe.html", _context(visit, state, form), 400)
     said = form.cleaned_data
     event = Described(rope=state.id, happened=said["happened"], note=said["note"], **form.told())
-    visit.tell(_("{rope}: described.").format(rope=state.id), visit.record((event,)))
+    visit.tell(_("{rope}: described.").format(rope=state.id), (*visit.record((event,)), *when_doubts(form)))
     return redirect("rope", visit.store.slug, state.id)
 
 

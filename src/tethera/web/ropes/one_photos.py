@@ -14,7 +14,7 @@ from tethera.store import DocumentAttached, RopeState
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
-from tethera.web.paper.forms import say_plainly
+from tethera.web.paper.forms import say_plainly, when_doubts
 from tethera.web.ropes.one_life import events_for_choice
 from tethera.web.ropes.one_pictures import NoPicture, Picture, keep, read_picture
 from tethera.web.store.models import Photo
@@ -118,7 +118,7 @@ def _take(visit: Visit, state: RopeState, form: PhotosForm) -> tuple[str, tuple[
         DocumentAttached(rope=state.id, happened=told["happened"], title=title, sha256=e.sha256, to_event=to_event)
         for e in fresh
     ]
-    findings = visit.record(events)
+    findings = (*visit.record(events), *when_doubts(form))
     kept = ngettext("{rope}: {n} photo kept.", "{rope}: {n} photos kept.", len(fresh))
     return kept.format(rope=state.id, n=len(fresh)), findings
 

@@ -12,7 +12,7 @@ from tethera.store import Retired
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
-from tethera.web.paper.forms import say_plainly
+from tethera.web.paper.forms import say_plainly, when_doubts
 from tethera.web.ropes.one_next import doubts_of
 
 _OWN = "own"
@@ -70,7 +70,7 @@ def retire(visit: Visit, number: str) -> HttpResponse:
     form = RetireForm(visit.request.POST) if visit.request.method == "POST" else RetireForm(initial=_likely(visit))
     if visit.request.method == "POST" and form.is_valid():
         event = Retired(rope=state.id, happened=form.cleaned_data["happened"], reason=form.reason())
-        findings = visit.record((event,))
+        findings = (*visit.record((event,)), *when_doubts(form))
         visit.tell(_("{rope} is retired. Cut it up, and take its marks off.").format(rope=state.id), findings)
         return redirect("rope", visit.store.slug, state.id)
     told = {"rope": state, "form": form, "doubts": doubts_of(visit, state)}

@@ -14,7 +14,7 @@ from tethera.store import RopeState, by_number
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
-from tethera.web.paper.forms import say_plainly
+from tethera.web.paper.forms import say_plainly, when_doubts
 from tethera.web.ropes.list_acts import set_aside
 from tethera.web.ropes.list_many import together
 from tethera.web.ropes.list_rows import Row
@@ -100,7 +100,7 @@ def recall(visit: Visit) -> HttpResponse:
     away = [each.row.id for each in found if each.away]
     if away:
         told += " " + _("Not in the store, call for them: {ropes}.").format(ropes=", ".join(away))
-    visit.tell(told, together(findings))
+    visit.tell(told, (*together(findings), *when_doubts(form)))
     query = QueryDict(mutable=True)
     query.update({name: str(value) for name, value in notice.named().items()})
     return HttpResponseRedirect(f"{reverse('recall', args=[visit.store.slug])}?{query.urlencode()}")

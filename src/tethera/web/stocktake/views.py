@@ -7,6 +7,7 @@ from django.utils.translation import ngettext
 
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
+from tethera.web.paper.forms import when_doubts
 from tethera.web.stocktake.walk import Walk, WalkForm, racks
 
 #: Walks told beside the list.
@@ -32,7 +33,7 @@ def stocktake(visit: Visit) -> HttpResponse:
     missed = [each for each in dict.fromkeys(visit.request.POST.getlist("missed")) if each in gone]
     back = [each.id for each in walk.away if visit.request.POST.get(f"do-{each.id}") == "returned"]
     findings = visit.record(walk.events(form.cleaned_data, back, missed))
-    visit.tell(_told(walk, back, missed), findings)
+    visit.tell(_told(walk, back, missed), (*findings, *when_doubts(form)))
     return redirect("stocktake", visit.store.slug)
 
 
