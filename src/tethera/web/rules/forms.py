@@ -59,7 +59,9 @@ class RulesForm(forms.Form):
         required=False,
         min_value=0,
         max_value=30,
-        help_text=gettext_lazy("A rope goes on shrinking: so much less than measured its mark says. Empty is nothing."),
+        help_text=gettext_lazy(
+            "A rope goes on shrinking. Its mark says this much less than was measured. Empty is nothing."
+        ),
         widget=forms.TextInput(attrs=_NUMBER),
     )
     knots = forms.MultipleChoiceField(
