@@ -85,8 +85,8 @@ def test_another_day_must_be_written_and_not_lie_before(club: Club) -> None:
     club.ready("UG1")
     assert "Write the day, or choose" in take(club, "1", until="another").content.decode()
     assert "before they are taken" in take(club, "1", until="another", until_day="2024-01-01").content.decode()
-    assert take(club, "1", until="another", until_day="Dec 2999").status_code == 302
-    assert club.rope("UG1").out_until == PartialDate(2999, 12)
+    assert take(club, "1", until="another", until_day="Dec 2199").status_code == 302
+    assert club.rope("UG1").out_until == PartialDate(2199, 12)
 
 
 def test_what_speaks_against_is_told_and_asked_twice(club: Club) -> None:
@@ -147,7 +147,7 @@ def test_numbers_are_looked_at_while_they_are_typed_and_nothing_is_recorded(club
 def test_sent_twice_it_is_taken_once(club: Club) -> None:
     club.ready("UG1")
     for _ in range(2):
-        assert take(club, "1", once="a-token").status_code in (302, 422)
+        assert take(club, "1", once="a-token").status_code == 302
     assert len([each for each in club.log() if isinstance(each, TakenOut)]) == 1
 
 

@@ -11,12 +11,13 @@ from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from tethera.basics import Finding
 from tethera.store import Event, Register, RopeEvent, RopeState, StoreDescribed, UnknownRope, needs_competent
+from tethera.web.accounts import once
 from tethera.web.accounts.models import Account, Membership
 from tethera.web.accounts.roles import May
 from tethera.web.menu import MenuLine, menu
@@ -100,9 +101,9 @@ class Visit:
         """The id of a person named in a form, a new one for a new name; None where nobody is named."""
         return self.opened.people.id_of(name) if name.strip() else None
 
-    @property
+    @functools.cached_property
     def _token(self) -> str:
-        return self.request.POST.get("once", "")[:64]
+        return once.key_of(self.request)
 
     @property
     def sent_before(self) -> bool:
@@ -153,6 +154,15 @@ class Visit:
                 answer = {"ropes": list(ropes), "findings": told}
                 Acknowledged.objects.create(store=self.store, token=token, answer=answer)
         return ropes, findings
+
+    def once(self, view: Callable[[], HttpResponse]) -> HttpResponse:
+        """The view's answer; a form that led somewhere already leads there again, and does nothing more."""
+        key = self._token if self.request.method == "POST" else ""
+        if before := once.led_to(self.store.pk, key):
+            return redirect(before)
+        answer = view()
+        once.remember(self.store.pk, key, answer)
+        return answer
 
     def tell(self, done: str, findings: Sequence[Finding] = ()) -> None:
         """Say on the next page what was recorded, and beside it what must be doubted."""
@@ -205,7 +215,8 @@ def page(
             if not membership.may(needed):
                 raise _not_for_you()
             with held(membership.store_id) as opened:
-                return view(Visit(request, membership.store, membership, opened), *args, **kwargs)
+                visit = Visit(request, membership.store, membership, opened)
+                return visit.once(lambda: view(visit, *args, **kwargs))
 
         return answer
 
