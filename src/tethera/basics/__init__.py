@@ -11,6 +11,7 @@ from tethera.basics.lengths import (
     need_cm,
     read_length,
     show_metres,
+    whole_feet,
 )
 from tethera.basics.workbook import Cell, Sheet, UnreadableWorkbook, cell_address, read_workbook
 
@@ -34,4 +35,5 @@ __all__ = [
     "read_length",
     "read_workbook",
     "show_metres",
+    "whole_feet",
 ]

@@ -194,6 +194,15 @@ def _doubt(code: str, where: str, message: str, way_out: str) -> LengthReading:
     return LengthReading(None, (Finding(code, where, message, way_out),))
 
 
+def whole_feet(length_cm: int) -> int:
+    """A measured length in whole feet, rounded down.
+
+    >>> whole_feet(2860), whole_feet(3048), whole_feet(3047)
+    (93, 100, 99)
+    """
+    return int(Fraction(length_cm, 100) / METRES_IN["ft"])
+
+
 def show_metres(length_cm: int) -> str:
     """Metres with the centimetres only when there are any.
 

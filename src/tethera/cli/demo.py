@@ -17,13 +17,15 @@ from tethera.cli.papers import packing_in_words, packing_mapping, write_packing,
 from tethera.cli.trips import Planned, file_name
 from tethera.planning import Choices, Trip, plan_trip
 from tethera.rigging import read_route
-from tethera.store import Recorded, StoreDescribed, decode_recorded, rows_to_events
+from tethera.store import Booked, Recorded, StoreDescribed, decode_recorded, rows_to_events
 
 #: The store was taken over on this day, and the demo looks at it on that one; the trips are the weekend after next.
 TAKEN_OVER, LOOKED_AT = date(2022, 11, 5), date(2026, 11, 25)
 WEEKEND = (date(2026, 12, 5), date(2026, 12, 6))
 CODE, OWNER, AGE_LIMIT_YEARS = "UG", "Ulvergarth Caving Club", 10
 TRIPS = ("short", "classic")
+#: Who leads them, and so has the ropes promised.
+LEADERS = ("p3", "p6")
 #: A folder made by the demo is known by this file, and only such a folder is made anew.
 MADE_BY_DEMO = "made-by-tethera-demo.txt"
 
@@ -48,6 +50,7 @@ def run(words: argparse.Namespace) -> int:
     if not words.json:
         terminal.say("\n" + terminal.bold("3  Two trips next weekend, planned together"))
         terminal.say(plan_words.in_words(planned))
+    _book(planned)
     written = _write(planned, into)
     if words.json:
         print(json.dumps(plan_words.as_mapping(planned) | {"written": written}, indent=2, ensure_ascii=False))
@@ -138,6 +141,24 @@ def _plan(store: places.OpenStore) -> Planned:
     finally:
         terminal.progress_done()
     return Planned(store, readings, trips, plan, 95.0)
+
+
+def _book(planned: Planned) -> None:
+    """Promise the ropes of each trip to who leads it, as the keeper would that evening."""
+    booked = [
+        Booked(
+            rope=rope,
+            happened=PartialDate.of(LOOKED_AT),
+            first_day=WEEKEND[0],
+            last_day=WEEKEND[1],
+            person=leader,
+            trip=trip.route.name,
+        )
+        for number, (trip, leader) in enumerate(zip(planned.trips, LEADERS, strict=True))
+        for rope in dict.fromkeys(use.rope for use in planned.plan.uses if use.trip_index == number)
+    ]
+    evening = datetime(LOOKED_AT.year, LOOKED_AT.month, LOOKED_AT.day, 12, 0, tzinfo=UTC)
+    planned.store.register.record_all(booked, recorded=evening, by="p1")
 
 
 def _write(planned: Planned, into: Path) -> list[str]:

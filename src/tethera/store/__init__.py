@@ -48,7 +48,7 @@ from tethera.store.events import (
     Weighed,
     kind,
 )
-from tethera.store.examining import ToExamine, due_soon_days, to_examine
+from tethera.store.examining import ToExamine, due_soon_days, likely_reason, to_examine
 from tethera.store.file_log import (
     DamagedLog,
     FileLog,
@@ -178,6 +178,7 @@ __all__ = [
     "leaving",
     "length_band_cm",
     "life",
+    "likely_reason",
     "missing",
     "months_on",
     "needs_competent",

@@ -142,7 +142,7 @@ def with_age(state: RopeState, on: date, store_limit_years: int | None) -> RopeS
     if on > soonest:
         return state.doubted(
             "perhaps-over-age",
-            f"It may be over its age limit of {min(limits)} years: how old it is is known only as {made.spoken()}.",
+            f"It may be over its age limit of {min(limits)} years: it dates from {made.spoken()}, and nobody knows the day.",
             "Find the exact date, or retire it.",
         )
     return state

@@ -34,6 +34,23 @@ def due_soon_days() -> int:
     return round(limit("due_soon"))
 
 
+def likely_reason(state: RopeState) -> str:
+    """Why this rope is most likely examined, by what is known of it; whoever examines it says.
+
+    >>> likely_reason(RopeState("UG1", set_aside="a fall, 3 May 2026")), likely_reason(RopeState("UG2", waits=()))
+    ('after a fall', 'periodic')
+    """
+    aside = state.set_aside or ""
+    for hurt in _HURT:
+        if aside.startswith(hurt):
+            return f"after {hurt}"
+    if aside:
+        return "in doubt"
+    if "put into service" in state.waits:
+        return "before first use"
+    return "back from a trip" if "check" in state.waits else "periodic"
+
+
 def to_examine(ropes: Iterable[RopeState], on: date) -> tuple[ToExamine, ...]:
     """The ropes to be examined on a day, the most urgent first; each once, for the first reason that holds.
 

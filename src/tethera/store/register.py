@@ -279,7 +279,7 @@ class Register:
         return None
 
     def _not_seen(self, state: RopeState, walk: Entry, seen: frozenset[str]) -> bool:
-        if state.id in seen or state.state in ("retired", "missing", "out", "rigged"):
+        if state.id in seen or not state.in_the_store:
             return False
         entries = self._fold.entries(state.id)
         # Whatever happened to it since, somebody had it in hand.

@@ -119,6 +119,11 @@ class RopeState:
         return 0.0 if self.length_cm is None else length_sd_cm(self.length_cm, self.known_by)
 
     @property
+    def in_the_store(self) -> bool:
+        """Whether it should hang on the racks: not out, rigged, missing or retired."""
+        return self.state in ("ready", "in preparation", "set aside")
+
+    @property
     def mark_overstates(self) -> bool:
         """Whether the mark on its ends says more metres than it is known to have."""
         return self.marked_m is not None and self.length_cm is not None and self.marked_m * 100 > self.length_cm

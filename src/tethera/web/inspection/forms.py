@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tethera.basics import PartialDate
-from tethera.store import RopeState, months_on
+from tethera.store import RopeState, likely_reason, months_on
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import MaybeWhenField, WhenField
 from tethera.web.paper.forms import say_plainly
@@ -77,20 +77,6 @@ class ExamineForm(forms.Form):
         if told.get("clear") and told.get("outcome") in ("not fit", "undecided"):
             self.add_error("clear", _("Only a rope you found nothing against can be cleared. Take the tick away."))
         return told
-
-
-def likely_reason(state: RopeState) -> str:
-    """Why this rope is most likely examined; whoever examines it says."""
-    aside = state.set_aside or ""
-    if aside.startswith("a fall"):
-        return "after a fall"
-    if aside.startswith("a chemical"):
-        return "after a chemical"
-    if aside:
-        return "in doubt"
-    if "put into service" in state.waits:
-        return "before first use"
-    return "back from a trip" if "check" in state.waits else "periodic"
 
 
 class SetAsideForm(forms.Form):

@@ -33,9 +33,7 @@ def choose(visit: Visit) -> HttpResponse:
     doubted = [
         rope
         for rope in visit.ropes
-        if rope.state in ("ready", "in preparation", "set aside")
-        and rope not in waiting
-        and any(each.code in _BY_COUNTING for each in rope.findings)
+        if rope.in_the_store and rope not in waiting and any(each.code in _BY_COUNTING for each in rope.findings)
     ]
     done = next((rope for rope in visit.ropes if rope.id == visit.request.GET.get("done")), None)
     context = {"waiting": waiting, "doubted": doubted, "problem": problem, "words": words, "done": done}

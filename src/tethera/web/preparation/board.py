@@ -74,7 +74,7 @@ def folding(rope: RopeState) -> tuple[int, str]:
     if rope.length_cm is None:
         return 0, ""
     strands = strands_to_fold(rope.length_cm / 100)
-    return strands, f"{max(chain_length_m(rope.length_cm / 100, strands), 0.5):.0f}"
+    return strands, str(max(1, round(chain_length_m(rope.length_cm / 100, strands))))
 
 
 def waits_since(rope: RopeState, entries: Sequence[Entry]) -> str:

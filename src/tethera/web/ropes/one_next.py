@@ -42,7 +42,7 @@ def next_of(visit: Visit, state: RopeState) -> Next:
             waits = _("Nobody may take it until a competent person clears it.")
             return _link(visit, May.INSPECT, waits, "inspect-rope", _("Examine it"), state.id)
         case "out" | "rigged":
-            told = _("It is out.") if state.state == "out" else _("It was left rigged.")
+            told = _("When it comes back:") if visit.may(May.TAKE) else ""
             return _link(visit, May.TAKE, told, "out-and-back", _("Bring it back"), query=f"?back={state.id}#back")
         case "in preparation":
             return _prepare(visit, state)

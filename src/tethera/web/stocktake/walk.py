@@ -15,9 +15,6 @@ from tethera.web.paper.fields import WhenField
 from tethera.web.paper.forms import say_plainly
 from tethera.web.paper.numbers import read_numbers
 
-#: A rope in one of these states should hang in the store.
-_HERE = ("ready", "in preparation", "set aside")
-
 
 class WalkForm(forms.Form):
     """Where and when; the ropes are ticked, or their numbers written."""
@@ -65,7 +62,7 @@ class Walk:
     @property
     def as_expected(self) -> tuple[RopeState, ...]:
         """Seen where they should be."""
-        return self._seen_while(*_HERE)
+        return tuple(each for each in self.seen if each.in_the_store)
 
     @property
     def away(self) -> tuple[RopeState, ...]:
@@ -84,7 +81,7 @@ class Walk:
 
     def not_seen(self, ropes: Sequence[RopeState]) -> list[RopeState]:
         """The ropes that should be in the store and were not seen."""
-        return [each for each in ropes if each.state in _HERE and each.id not in self.numbers]
+        return [each for each in ropes if each.in_the_store and each.id not in self.numbers]
 
     def events(self, told: dict[str, Any], back: Sequence[str], missed: Sequence[str]) -> list[Event]:
         """What to record: first what explains why a rope was there, then the walk, then what is gone."""

@@ -16,12 +16,13 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
-from tethera.basics import PartialDate, show_metres
-from tethera.store import RopeState
+from tethera.basics import PartialDate, show_metres, whole_feet
+from tethera.store import RopeState, length_band_cm
 from tethera.web.accounts.models import Account
 
 register = template.Library()
-_CM_PER_FOOT = 30.48
+#: A doubt about a length that is smaller than this is not worth a reader's time [cm].
+_WORTH_SAYING_CM = 50
 
 
 def shown_length(cm: int | None, units: str = "m") -> str:
@@ -33,7 +34,7 @@ def shown_length(cm: int | None, units: str = "m") -> str:
     if cm is None:
         return "?"
     if units == "ft":
-        return f"{int(cm / _CM_PER_FOOT)}\u202fft"
+        return f"{whole_feet(cm)}\u202fft"
     return f"{show_metres(cm)}\u202fm"
 
 
@@ -84,13 +85,12 @@ def metres(context: Any, cm: int | None) -> str:
 def band(context: Any, state: RopeState, column: bool = False) -> SafeString:
     """A rope's length with its doubt, where it has one worth saying; `column` as for a length."""
     capsule = length(context, state.length_cm, column)
-    if state.length_cm is None:
+    if state.length_cm is None or state.known_by == "measured":
         return capsule
-    give = int(1.645 * state.length_sd_cm)
-    if state.known_by == "measured" or give < 50:
+    low_cm, high_cm = length_band_cm(state.length_cm, state.known_by)
+    if high_cm - state.length_cm < _WORTH_SAYING_CM:
         return capsule
-    units = _units(context)
-    low, high = shown_length(max(0, state.length_cm - give), units), shown_length(state.length_cm + give, units)
+    low, high = (shown_length(cm, _units(context)) for cm in (low_cm, high_cm))
     return format_html('{} <span class="doubtful">({} {} {})</span>', capsule, low, _("to"), high)
 
 
