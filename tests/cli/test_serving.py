@@ -1,13 +1,16 @@
 """The pages started at the terminal, and the terminal on the store that the pages use."""
 
+import http.client
 import json
 import os
 import re
+import socket
 import subprocess
 import sys
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
+from urllib.parse import urlencode
 
 import pytest
 
@@ -39,6 +42,20 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, str
     _, told = process.communicate(timeout=30)
     assert process.returncode == 0, told
     assert "Traceback" not in told
+
+
+def asked(port: int, method: str, path: str, headers: dict[str, str], body: str = "") -> tuple[int, str]:
+    """Status and cookies of one request, its headers as given."""
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    connection.putrequest(method, path, skip_host=True)
+    length = {"Content-Length": str(len(body)), "Content-Type": "application/x-www-form-urlencoded"} if body else {}
+    for name, value in (headers | length).items():
+        connection.putheader(name, value)
+    connection.endheaders(body.encode() or None)
+    answer = connection.getresponse()
+    cookies = "\n".join(answer.headers.get_all("Set-Cookie") or [])
+    connection.close()
+    return answer.status, cookies
 
 
 def test_serving_takes_the_files_into_a_database_and_keeps_them_beside_it(served: tuple[Path, str]) -> None:
@@ -93,3 +110,32 @@ def test_a_port_that_is_taken_is_said(served: tuple[Path, str], tmp_path: Path) 
     told = tethera(tmp_path / "store", "serve", "--listen", f"127.0.0.1:{port}")
     assert told.returncode == 2
     assert "Choose another port" in told.stderr
+
+
+def test_behind_a_server_that_speaks_https_forms_are_taken_and_links_are_https(tmp_path: Path) -> None:
+    told = {"TETHERA_HTTPS": "1", "TETHERA_HOSTS": "ropes.ulvergarth.invalid"}
+    clean = {name: value for name, value in os.environ.items() if not name.startswith(("TETHERA_", "DJANGO_"))} | told
+    command = [sys.executable, "-m", "tethera.cli.main", "serve", "--listen", "127.0.0.1:0", "--store", str(tmp_path)]
+    # Which port was free, only the process knows: with https it says the name under which the world asks.
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    command[5] = f"127.0.0.1:{port}"
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=clean)
+    try:
+        assert process.stdout is not None
+        said = re.search(r"https://ropes\.ulvergarth\.invalid(/first/\S+)", process.stdout.readline())
+        assert said is not None
+        # As the other server passes it on; what it says of https is not needed, and not believed.
+        passed = {"Host": "ropes.ulvergarth.invalid", "X-Forwarded-Proto": "http"}
+        form = asked(port, "GET", said[1], passed)
+        cookie = re.search(r"csrftoken=([^;]+); .*Secure", form[1])
+        assert cookie is not None
+        typed = {"name": "Maud Ellerbeck", "email": "maud@ulvergarth.invalid", "password": "three odd words",
+                 "owner": "Ulvergarth Caving Club", "code": "UG", "csrfmiddlewaretoken": cookie[1]}  # fmt: skip
+        sent = passed | {"Origin": "https://ropes.ulvergarth.invalid", "Cookie": f"csrftoken={cookie[1]}"}
+        assert asked(port, "POST", said[1], sent, urlencode(typed))[0] == 302
+        assert asked(port, "POST", "/sign-in", passed | {"Content-Length": "300000000"})[0] == 413
+    finally:
+        process.terminate()
+        process.communicate(timeout=30)

@@ -62,3 +62,13 @@ class TestWhoMayComeFirst:
         assert os.environ["TETHERA_DEMO"] == "0"
         assert "ropes.ulvergarth.invalid" in os.environ["TETHERA_HOSTS"].split(",")
         assert "*" not in os.environ["TETHERA_HOSTS"]
+
+    @pytest.mark.parametrize("told", [{"TETHERA_HTTPS": "1"}, {"TETHERA_HOSTS": "ropes.ulvergarth.invalid"}])
+    def test_behind_a_server_that_faces_the_world_a_key_is_made_too(
+        self, monkeypatch: pytest.MonkeyPatch, told: dict[str, str]
+    ) -> None:
+        for name in ("TETHERA_FIRST_VISIT_KEY", "TETHERA_HTTPS", "TETHERA_HOSTS", "TETHERA_DEMO"):
+            monkeypatch.setenv(name, told.get(name, ""))
+        serving.prepare_environment("127.0.0.1", demo=True)
+        assert len(os.environ["TETHERA_FIRST_VISIT_KEY"]) >= 16
+        assert os.environ["TETHERA_DEMO"] == "0"

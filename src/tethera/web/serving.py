@@ -7,7 +7,7 @@ import secrets
 import signal
 import socket
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from types import FrameType
 
@@ -17,27 +17,32 @@ _THREADS = 6
 
 def prepare_environment(host: str, *, demo: bool) -> None:
     """Say to the settings who may ask for pages. Before `installation.open_folder`."""
-    loopback = is_loopback(host)
-    if not loopback and not os.environ.get("TETHERA_FIRST_VISIT_KEY"):
-        os.environ["TETHERA_FIRST_VISIT_KEY"] = secrets.token_urlsafe(12)
-    if loopback:
-        os.environ.pop("TETHERA_FIRST_VISIT_KEY", None)
-    os.environ["TETHERA_DEMO"] = "1" if demo and loopback else "0"
     named = [each for each in os.environ.get("TETHERA_HOSTS", "").split(",") if each]
+    # Behind a server that speaks for it to the world, it listens to this machine and is asked from everywhere.
+    alone = is_loopback(host) and not _https() and all(map(is_loopback, named))
+    if not alone and not os.environ.get("TETHERA_FIRST_VISIT_KEY"):
+        os.environ["TETHERA_FIRST_VISIT_KEY"] = secrets.token_urlsafe(12)
+    if alone:
+        os.environ.pop("TETHERA_FIRST_VISIT_KEY", None)
+    os.environ["TETHERA_DEMO"] = "1" if demo and alone else "0"
     everybody = [*named, "localhost", "127.0.0.1", "[::1]", *_own_names(host)]
     os.environ["TETHERA_HOSTS"] = ",".join(dict.fromkeys(everybody))
+
+
+def _https() -> bool:
+    return os.environ.get("TETHERA_HTTPS") == "1"
 
 
 def is_loopback(host: str) -> bool:
     """Whether only this machine can reach an address.
 
-    >>> is_loopback("127.0.0.1"), is_loopback("localhost"), is_loopback("0.0.0.0")
-    (True, True, False)
+    >>> is_loopback("127.0.0.1"), is_loopback("localhost"), is_loopback("[::1]"), is_loopback("0.0.0.0")
+    (True, True, True, False)
     """
     if host == "localhost":
         return True
     try:
-        return ipaddress.ip_address(host).is_loopback
+        return ipaddress.ip_address(host.strip("[]")).is_loopback
     except ValueError:
         return False
 
@@ -63,7 +68,16 @@ def serve(host: str, port: int, said: Callable[[str], None]) -> None:
     from django.core.wsgi import get_wsgi_application
     from waitress.server import create_server
 
-    server = create_server(get_wsgi_application(), host=host, port=port, threads=_THREADS, ident=None)
+    server = create_server(
+        get_wsgi_application(),
+        host=host,
+        port=port,
+        threads=_THREADS,
+        ident=None,
+        # What another server says of how it was asked is not believed; whoever set it up says that all come by https.
+        url_scheme="https" if _https() else "http",
+        max_request_body_size=settings.LARGEST_REQUEST_BYTES,
+    )
     worker = _Worker()
 
     def stop(_signal: int, _frame: FrameType | None) -> None:
@@ -72,8 +86,7 @@ def serve(host: str, port: int, said: Callable[[str], None]) -> None:
     signal.signal(signal.SIGTERM, stop)
     worker.start()
     threading.Thread(target=_read_ahead, name="read-ahead", daemon=True).start()
-    shown = "localhost" if is_loopback(host) else next((n for n in settings.ALLOWED_HOSTS if n[:1].isdigit()), host)
-    address = f"http://{shown}:{server.effective_port}/"
+    address = _address(host, server.effective_port, settings.ALLOWED_HOSTS)
     key = settings.FIRST_VISIT_KEY
     said(f"{address}first/{key}" if key and _nobody_yet() else address)
     try:
@@ -100,6 +113,18 @@ def _read_ahead() -> None:
         _logger.exception("A store could not be read ahead.")
     finally:
         connection.close()
+
+
+def _address(host: str, port: int, names: Sequence[str]) -> str:
+    """Where to look: over https under the first name that was given, else at this machine itself.
+
+    >>> _address("127.0.0.1", 8017, ["localhost"]), _address("0.0.0.0", 8017, ["hut", "192.0.2.7"])
+    ('http://localhost:8017/', 'http://192.0.2.7:8017/')
+    """
+    if _https() and not is_loopback(names[0]):
+        return f"https://{names[0].removeprefix('.')}/"
+    shown = "localhost" if is_loopback(host) else next((each for each in names if each[:1].isdigit()), host)
+    return f"http://{shown}:{port}/"
 
 
 def _nobody_yet() -> bool:

@@ -116,6 +116,8 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 #: Largest photograph or spreadsheet that is taken [bytes].
 LARGEST_UPLOAD_BYTES = 20_000_000
+#: Largest form with all its files, a dozen photographs; more is turned away before it fills the disk.
+LARGEST_REQUEST_BYTES = 13 * LARGEST_UPLOAD_BYTES
 
 _https = os.environ.get("TETHERA_HTTPS") == "1"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = _https
