@@ -1,11 +1,14 @@
 """The demo runs the main job to its end, twice the same, and harms no store that it did not make."""
 
+import json
+from datetime import date
 from pathlib import Path
 
 import pdfplumber
 import pytest
 
 from tethera.cli.main import main
+from tethera.store import Booked, FileLog
 
 
 @pytest.fixture(scope="module")
@@ -22,6 +25,17 @@ def test_the_demo_leaves_a_store_a_plan_and_two_papers_a_trip(made: Path) -> Non
     assert len(list(made.glob("*-rigging-sheet.pdf"))) == 2
     assert len(list(made.glob("*-packing-list.pdf"))) == 2
     assert {path.name for path in (made / "store" / "routes").iterdir()} == {"short.toml", "classic.toml", "deep.toml"}
+
+
+def test_the_ropes_of_both_trips_are_booked_for_who_leads_them(made: Path) -> None:
+    log = FileLog(made / "store" / "events.jsonl").read()
+    booked = [each.event for each in log if isinstance(each.event, Booked)]
+    planned = json.loads((made / "plan.json").read_text(encoding="utf-8"))["trips"]
+    assert {(each.trip, each.rope) for each in booked} == {
+        (trip["route"], use["rope"]) for trip in planned for use in trip["ropes"]
+    }
+    assert {each.person for each in booked} == {"p3", "p6"}
+    assert {(each.first_day, each.last_day) for each in booked} == {(date(2026, 12, 5), date(2026, 12, 6))}
 
 
 def test_every_page_of_the_papers_is_a5_and_says_whose_ropes_they_are(made: Path) -> None:

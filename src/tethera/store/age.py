@@ -142,7 +142,7 @@ def with_age(state: RopeState, on: date, store_limit_years: int | None) -> RopeS
     if on > soonest:
         return state.doubted(
             "perhaps-over-age",
-            f"It may be over its age limit of {min(limits)} years: it dates from {made.spoken()}, and nobody knows the day.",
+            f"It may be over its age limit of {min(limits)} years: it dates from {made.spoken()}, on no known day.",
             "Find the exact date, or retire it.",
         )
     return state
