@@ -190,7 +190,7 @@ def test_a_number_struck_out_is_not_given_again() -> None:
     store = register(found("TV1"), found("TV2"))
     store.record(Corrected(happened=on("2026-11"), event=2, reason="no such rope"), recorded=NOW)
     assert [each.id for each in store.ropes(TODAY)] == ["TV1"]
-    assert store.next_rope_id() == "TV3"
+    assert store.next_rope_ids(1) == ("TV3",)
 
 
 def test_age_is_weighed_on_the_sooner_of_two_limits() -> None:

@@ -22,8 +22,6 @@ HEADINGS: dict[str, tuple[str, ...]] = {
     "depth_known_by": ("depth known by", "depth by", "how measured", "source of depth"),
     "notes": ("notes", "note", "remarks", "comment", "comments", "rigging"),
 }
-LENGTHS = ("depth", "guide_rope", "traverse", "to_next")
-COUNTS = ("anchors", "rebelays", "deviations")
 MOST_ROWS = 2000
 #: Rows among which the headings are looked for: a title, a date and the like may stand above them.
 HEADING_ROWS = 10

@@ -196,12 +196,8 @@ class Register:
         described = self._fold.store()
         return described.age_limit_years if described else None
 
-    def next_rope_id(self) -> str:
-        """The number the next new rope gets, as TV42. `record_new` makes it yours."""
-        return self.next_rope_ids(1)[0]
-
     def next_rope_ids(self, count: int) -> tuple[str, ...]:
-        """The next numbers: the store's letters and a running number, never one that was ever used."""
+        """The next numbers: the store's letters and a running number never used before. `record_new` makes them yours."""
         self._catch_up()
         described = self._fold.store()
         code = described.code if described else DEFAULT_CODE

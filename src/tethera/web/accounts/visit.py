@@ -97,6 +97,11 @@ class Visit:
         """What to call a person."""
         return "" if person is None else self.names.get(person) or person
 
+    @property
+    def known_names(self) -> list[str]:
+        """Everybody the record knows by name, for a field that offers them."""
+        return sorted(each for each in self.names.values() if each)
+
     def person(self, name: str) -> str | None:
         """The id of a person named in a form, a new one for a new name; None where nobody is named."""
         return self.opened.people.id_of(name) if name.strip() else None

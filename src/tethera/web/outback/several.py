@@ -41,8 +41,7 @@ def picked(visit: Visit, *names: str) -> Numbers:
 
 def suggestions(visit: Visit) -> dict[str, list[str]]:
     """People, routes and pitches the store knows, offered while typing."""
-    people = sorted(each for each in visit.names.values() if each)
-    return {"people": people, "routes": list(known_routes()), "pitches": list(known_pitches())}
+    return {"people": visit.known_names, "routes": list(known_routes()), "pitches": list(known_pitches())}
 
 
 def offered(name: str) -> dict[str, str]:

@@ -9,6 +9,7 @@ from tethera.web.accounts.visit import Visit, page
 from tethera.web.outback.lists import holders, rigged, trips
 from tethera.web.outback.taking import TakeForm
 from tethera.web.paper.forms import when_doubts
+from tethera.web.paper.offered import trips_of
 
 
 @page(May.READ, post=May.TAKE)
@@ -51,8 +52,8 @@ def _page(visit: Visit, form: TakeForm, *, sure: str = "", status: int = 200) ->
         "rigged": rigged(visit),
         "trips": trips(visit),
         "picked": set(visit.request.GET.getlist("back")),
-        "people": sorted(each for each in visit.names.values() if each),
-        "known_trips": sorted({each.trip for rope in visit.ropes for each in rope.bookings if each.trip}),
+        "people": visit.known_names,
+        "known_trips": trips_of(visit.ropes),
         "late": sum(row.late for holder in held for row in holder.rows),
         "out": sum(len(holder.rows) for holder in held),
     }

@@ -11,6 +11,7 @@ from tethera.store import RopeState
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.forms import when_doubts
+from tethera.web.paper.offered import said_of
 from tethera.web.reels.forms import NewRopesForm, PiecesForm
 
 _KNOWN = ("product", "maker", "material", "supplier")
@@ -44,11 +45,8 @@ def _told(numbers: tuple[str, ...], kept: tuple[str, ...]) -> str:
 
 def _form_page(visit: Visit, form: NewRopesForm) -> HttpResponse:
     cutting = form.cutting() if form.is_bound and form.is_valid() else None
-    known = {
-        name: sorted({str(value) for rope in visit.ropes if (value := getattr(rope, name, None))}) for name in _KNOWN
-    }
     losses = {"common": _percent(common_loss()), "published": _percent(published_loss())}
-    context = {"form": form, "cutting": cutting, "known": known, **losses}
+    context = {"form": form, "cutting": cutting, "known": said_of(visit.ropes, _KNOWN), **losses}
     bad = form.is_bound and not form.is_valid()
     return visit.page("reels/new.html", context, status=422 if bad else 200)
 

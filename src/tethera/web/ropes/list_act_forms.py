@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy
 from tethera.store import months_on
 from tethera.web.paper.fields import DayField, MaybeWhenField
 from tethera.web.paper.forms import say_plainly
+from tethera.web.paper.offered import trips_of
 from tethera.web.ropes.one_forms import ActForm
 from tethera.web.ropes.one_retire import RetireForm
 
@@ -26,9 +27,7 @@ class _ForSomebody(ActForm):
 
     def suggestions(self) -> dict[str, tuple[str, ...]]:
         """The people and the trips ahead."""
-        names = sorted(each for each in self.visit.names.values() if each)
-        trips = {each.trip for rope in self.visit.ropes for each in rope.bookings if each.trip}
-        return {"person": tuple(names), "trip": tuple(sorted(trips))}
+        return {"person": tuple(self.visit.known_names), "trip": tuple(trips_of(self.visit.ropes))}
 
 
 class BookForm(_ForSomebody):

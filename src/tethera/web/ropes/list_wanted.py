@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy, pgettext_lazy
 from tethera.store import RopeState
 from tethera.web.paper.fields import LengthField
 from tethera.web.paper.forms import in_units, say_plainly
+from tethera.web.paper.offered import said_of
 from tethera.web.ropes.list_doubts import word
 from tethera.web.ropes.list_rows import ORDERS, STATES
 
@@ -80,10 +81,7 @@ class WantedForm(forms.Form):
 
     def __init__(self, address: QueryDict, *, ropes: Sequence[RopeState], units: str) -> None:
         super().__init__(address)
-        self.suggestions = {
-            "maker": sorted({each.maker for each in ropes if each.maker}),
-            "batch": sorted({each.batch for each in ropes if each.batch}),
-        }
+        self.suggestions = said_of(ropes, ("maker", "batch"))
         for name, words in self.suggestions.items():
             self.fields[name].widget.attrs |= {"list": f"known_{name}", "autocomplete": "off"} if words else {}
         unit = _("ft") if units == "ft" else _("m")

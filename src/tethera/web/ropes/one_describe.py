@@ -13,6 +13,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
 from tethera.web.paper.forms import say_plainly, when_doubts
+from tethera.web.paper.offered import said_of
 from tethera.web.paper.words import ROPE_TYPES, chosen_from
 
 _DETAILS = (
@@ -118,6 +119,6 @@ def describe(visit: Visit, number: str) -> HttpResponse:
 
 def _context(visit: Visit, state: RopeState, form: DescribeForm) -> dict[str, Any]:
     """What the store's other ropes are is offered while typing."""
-    known = {name: sorted({value for each in visit.ropes if (value := getattr(each, name))}) for name in _SUGGESTED}
+    known = said_of(visit.ropes, _SUGGESTED)
     # A draft kept on the device must not bring back what was described anew meanwhile.
     return {"rope": state, "form": form, "suggestions": known, "entries": len(visit.register.events(state.id))}

@@ -15,6 +15,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
 from tethera.web.paper.forms import say_plainly, when_doubts
+from tethera.web.paper.offered import said_of
 from tethera.web.ropes.list_acts import set_aside
 from tethera.web.ropes.list_many import together
 from tethera.web.ropes.list_rows import Row
@@ -41,8 +42,8 @@ class CalledBackForm(forms.Form):
 
     def __init__(self, address: QueryDict | None, *, ropes: Sequence[RopeState]) -> None:
         super().__init__(address)
-        known = {name: sorted({str(each) for rope in ropes if (each := getattr(rope, name))}) for name in _TEXTS}
-        known["year_made"] = sorted({str(each.year_made) for each in ropes if each.year_made}, reverse=True)
+        known = said_of(ropes, (*_TEXTS, "year_made"))
+        known["year_made"].reverse()
         self.suggestions = {name: words for name, words in known.items() if words}
         for name in self.suggestions:
             self.fields[name].widget.attrs |= {"list": f"known_{name}", "autocomplete": "off"}
