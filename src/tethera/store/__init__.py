@@ -63,7 +63,7 @@ from tethera.store.log import (
 )
 from tethera.store.naming import by_number
 from tethera.store.outlook import Kind, by_age, by_kind, by_length
-from tethera.store.people import People
+from tethera.store.people import People, person_of
 from tethera.store.prices import Price, last_prices, replacing_pence
 from tethera.store.register import (
     DEFAULT_CODE,
@@ -183,6 +183,7 @@ __all__ = [
     "months_on",
     "needs_competent",
     "only_competent",
+    "person_of",
     "pieces_without",
     "replacing_pence",
     "rows_to_events",

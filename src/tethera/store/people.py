@@ -8,6 +8,19 @@ from pathlib import Path
 from tethera.store.file_log import held
 
 
+def person_of(names: Mapping[str, str | None], name: str) -> tuple[str, str]:
+    """The id of a person, one not yet given for a name not yet known, and the name in single blanks.
+
+    >>> person_of({"p1": "Maud Ellerbeck", "p2": None}, " maud  ellerbeck "), person_of({"p1": None}, "Ines Ravel")
+    (('p1', 'maud ellerbeck'), ('p2', 'Ines Ravel'))
+    """
+    wanted = " ".join(name.split())
+    if not wanted:
+        raise ValueError("a person needs a name")
+    known = (key for key, each in names.items() if each is not None and each.casefold() == wanted.casefold())
+    return next(known, f"p{len(names) + 1}"), wanted
+
+
 class People:
     """A JSON file of names by person id. An erased name leaves its id behind, so that no id is given twice."""
 
@@ -32,17 +45,12 @@ class People:
 
     def id_of(self, name: str) -> str:
         """The id of a person, a new one for a name not yet known."""
-        wanted = " ".join(name.split())
-        if not wanted:
-            raise ValueError("a person needs a name")
         self.path.parent.mkdir(parents=True, exist_ok=True)
         with held(self.path):
             names = self.names()
-            for person, known in names.items():
-                if known is not None and known.casefold() == wanted.casefold():
-                    return person
-            person = f"p{len(names) + 1}"
-            self._write({**names, person: wanted})
+            person, wanted = person_of(names, name)
+            if person not in names:
+                self._write({**names, person: wanted})
         return person
 
     def erase(self, person: str) -> None:

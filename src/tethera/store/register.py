@@ -197,7 +197,7 @@ class Register:
         return described.age_limit_years if described else None
 
     def next_rope_ids(self, count: int) -> tuple[str, ...]:
-        """The next numbers: the store's letters and a running number never used before. `record_new` makes them yours."""
+        """The next numbers: the store's letters and a number never used before. `record_new` makes them yours."""
         self._catch_up()
         described = self._fold.store()
         code = described.code if described else DEFAULT_CODE

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from tethera.store import Fold, needs_competent
 from tethera.store.exchange import AnotherStore, Exported, addition, form_of
 from tethera.web.accounts.joining import make_keeper, new_store
+from tethera.web.accounts.models import Membership
 from tethera.web.accounts.roles import May
 from tethera.web.importing.models import Draft
 from tethera.web.importing.reading import read_draft, ropes_of, seal, sheets_out
@@ -102,10 +103,21 @@ def record_sheet(work: Work, progress: Progress) -> None:
     work.leads_to = done
 
 
-def _export(draft: Draft) -> Exported:
+def _draft_of(work: Work) -> tuple[Draft, Membership]:
+    """The draft that long work is about, and who asked for it; ValueError when they may not any more."""
+    key = work.asked["draft"]
+    work.leads_to = reverse("import-draft", args=[work.store.slug, key])
+    return Draft.objects.get(pk=key, store=work.store), keeper_of(work)
+
+
+def _brought(draft: Draft, progress: Progress, then: str) -> Exported:
+    """Read an export in its child, and tell what comes then."""
+    progress(0, 2, _("Reading {name}").format(name=draft.name))
     if not draft.path.is_file():
         raise ValueError(_("The file is not there any more. Bring it once more."))
-    return read_export_safely(draft.path, draft.form, draft.name)
+    brought = read_export_safely(draft.path, draft.form, draft.name)
+    progress(1, 2, then)
+    return brought
 
 
 @does(BRING_BACK)
@@ -113,14 +125,9 @@ def bring_back(work: Work, progress: Progress) -> None:
     """Add what an export holds beyond this store's own record."""
     from tethera.web import kept
 
-    key = work.asked["draft"]
-    work.leads_to = reverse("import-draft", args=[work.store.slug, key])
-    member = keeper_of(work)
-    draft = Draft.objects.get(pk=key, store=work.store)
+    draft, member = _draft_of(work)
     if draft.recorded is None:
-        progress(0, 2, _("Reading {name}").format(name=draft.name))
-        brought = _export(draft)
-        progress(1, 2, _("Adding what this store does not have"))
+        brought = _brought(draft, progress, _("Adding what this store does not have"))
         with writing(work.store_id) as opened:
             have = opened.log.read()
             if not member.may(May.INSPECT) and any(
@@ -139,14 +146,9 @@ def open_as_store(work: Work, progress: Progress) -> None:
     """Make an export a store of its own; whoever brought it is its keeper."""
     from tethera.web.installation import take_over
 
-    key = work.asked["draft"]
-    work.leads_to = reverse("import-draft", args=[work.store.slug, key])
-    member = keeper_of(work)
-    draft = Draft.objects.get(pk=key, store=work.store)
+    draft, member = _draft_of(work)
     if draft.recorded is None:
-        progress(0, 2, _("Reading {name}").format(name=draft.name))
-        brought = addition((), {}, _export(draft))
-        progress(1, 2, _("Opening the store"))
+        brought = addition((), {}, _brought(draft, progress, _("Opening the store")))
         with transaction.atomic():
             store = take_over(brought.events, brought.names, new_store)
             make_keeper(member.account, store, competent=member.may(May.INSPECT))

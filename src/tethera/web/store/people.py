@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from tethera.store import person_of
 from tethera.web.store.models import Person, Store
 
 
@@ -21,17 +22,12 @@ class DatabasePeople:
 
     def id_of(self, name: str) -> str:
         """The id of a person, a new one for a name not yet known."""
-        wanted = " ".join(name.split())
-        if not wanted:
-            raise ValueError("a person needs a name")
         with transaction.atomic():
             Store.objects.select_for_update().get(pk=self._store)
             names = self.names()
-            for key, known in names.items():
-                if known is not None and known.casefold() == wanted.casefold():
-                    return key
-            key = f"p{len(names) + 1}"
-            Person.objects.create(store_id=self._store, key=key, name=wanted)
+            key, wanted = person_of(names, name)
+            if key not in names:
+                Person.objects.create(store_id=self._store, key=key, name=wanted)
         return key
 
     def erase(self, person: str) -> None:
