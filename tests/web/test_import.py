@@ -420,3 +420,20 @@ def test_a_file_that_was_never_read_is_cleared_away(club: Club) -> None:
     Draft.objects.update(made=timezone.now() - timedelta(days=2))
     assert "ropes.csv" not in club.keeper.get(f"{club.address}/import").content.decode()
     assert not Draft.objects.exists()
+
+
+def test_a_file_with_the_longest_name_is_read(club: Club) -> None:
+    draft = bring(club, name=f"{'r' * 240}.csv")
+    assert draft is not None
+    assert len(draft.name) == 200
+
+
+@pytest.mark.parametrize("cell", ["1e999", "9" * 5000, "\ud800".encode("utf-8", "surrogatepass")])
+def test_cells_that_no_database_keeps_do_no_harm(club: Club, cell: str | bytes) -> None:
+    cell = cell if isinstance(cell, bytes) else cell.encode()
+    draft = bring(club, b"No,Length,Remarks\n1,30 m," + cell + b"\n2,45 m,x\n")
+    assert draft is not None
+    address = f"{club.address}/import/{draft.pk}"
+    typed = {"row": "1", "cell-1-2": "c\x00d", "cell-1-1": "30\x00 m", "sheet": "\x00", "as_of": "\x00", "rows": "\x00"}
+    assert club.keeper.post(address, typed).status_code in (302, 400)
+    assert club.keeper.get(address).status_code == 200

@@ -43,6 +43,21 @@ def test_two_people_of_one_name_are_two_people(club: Club) -> None:
     Client().post(invited(club, "Ines Ravel"), TOLD | {"name": "Ines Ravel"})
     second = Membership.objects.get(account__email="perpetua@ug.invalid")
     assert second.person != Membership.objects.get(account__email="p3@ug.invalid").person
+    Client().post(invited(club, "Ines Ravel"), TOLD | {"name": "Ines Ravel", "email": "third@ug.invalid"})
+    names = list(Person.objects.filter(store=club.store, name__startswith="Ines").values_list("name", flat=True))
+    assert sorted(names) == ["Ines Ravel", "Ines Ravel (2)", "Ines Ravel (3)"]
+
+
+def test_names_and_addresses_as_long_as_they_may_be_are_kept(club: Club) -> None:
+    name = "N" * 200
+    for number in (1, 2):
+        email = f"{'a' * 60}@{'b' * 60}.{'c' * 60}.{'d' * 60}{number}.invalid"
+        answer = Client().post(invited(club, name), TOLD | {"name": name, "email": email})
+        assert answer.status_code == 302
+    longer = TOLD | {"email": f"{'a' * 60}@{'b' * 60}.{'c' * 60}.{'d' * 60}.{'e' * 60}.invalid"}
+    refused = Client().post(invited(club), longer)
+    assert refused.status_code == 200
+    assert Account.objects.filter(email=longer["email"]).count() == 0
 
 
 def test_an_invitation_works_once(club: Club) -> None:

@@ -42,7 +42,9 @@ class NewAccountForm(forms.Form):
     """A person's own account."""
 
     name = forms.CharField(label=_("Your name"), max_length=200, widget=forms.TextInput(attrs={"autocomplete": "name"}))
-    email = forms.EmailField(label=_("Email address"), widget=forms.EmailInput(attrs={"autocomplete": "username"}))
+    email = forms.EmailField(
+        label=_("Email address"), max_length=254, widget=forms.EmailInput(attrs={"autocomplete": "username"})
+    )
     password = forms.CharField(
         label=_("Password"),
         strip=False,

@@ -90,7 +90,13 @@ def take_up(invitation: Invitation, account: Account) -> Membership:
 
 
 def _free(store: Store, person: str, account: Account) -> str:
-    """The id, unless somebody else's account is that person already: then one more of the same name."""
-    if not Membership.objects.filter(store=store, person=person).exclude(account=account).exists():
-        return person
-    return DatabasePeople(store.pk).id_of(f"{account.name} ({account.email})")
+    """The id, unless somebody else's account is that person already: then one more of the same name.
+
+    They are told apart by a number: whoever reads the store sees every name, and nobody's address.
+    """
+    others = set(Membership.objects.filter(store=store).exclude(account=account).values_list("person", flat=True))
+    number = 1
+    while person in others:
+        number += 1
+        person = DatabasePeople(store.pk).id_of(f"{account.name[:190]} ({number})")
+    return person

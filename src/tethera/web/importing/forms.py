@@ -147,7 +147,8 @@ def typed(data: Mapping[str, Any], before: ByHand, written: list[Row], shown: tu
         if match is None or int(match[1]) >= len(shown) or int(match[2]) >= 100:
             continue
         number, place = int(match[1]), int(match[2])
-        text, was = " ".join(str(data[name])[:500].split()), _at(shown, number, place)
+        # No keyboard types a NUL, and not every database keeps one.
+        text, was = " ".join(str(data[name])[:500].replace("\0", " ").split()), _at(shown, number, place)
         if text == was:
             continue
         everywhere = f"same-{number}-{place}" in data

@@ -1,6 +1,7 @@
 """Bringing in: the file, the sheet with its doubtful cells, and what to do once it is recorded."""
 
 from datetime import timedelta
+from pathlib import Path
 
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse
@@ -40,7 +41,10 @@ def bring(visit: Visit) -> HttpResponse:
         form = BringForm(visit.request.POST, visit.request.FILES)
         if form.is_valid():
             file = form.cleaned_data["file"]
-            draft = Draft.objects.create(store=visit.store, account=visit.membership.account, name=file.name[:200])
+            # However long the name is, its ending says how the file is read.
+            name = Path(file.name)
+            kept = f"{name.stem[: 200 - len(name.suffix)]}{name.suffix}"
+            draft = Draft.objects.create(store=visit.store, account=visit.membership.account, name=kept)
             with draft.path.open("wb") as out:
                 for chunk in file.chunks():
                     out.write(chunk)

@@ -61,7 +61,9 @@ def does(kind: str) -> Callable[[Doing], Doing]:
 
 def start(visit: Visit, kind: str, title: str, **asked: Any) -> Work:
     """Begin long work for a visitor."""
-    work = Work.objects.create(store=visit.store, account=visit.membership.account, kind=kind, title=title, asked=asked)
+    work = Work.objects.create(
+        store=visit.store, account=visit.membership.account, kind=kind, title=title[:200], asked=asked
+    )
     do_work.enqueue(work.pk)
     return work
 
