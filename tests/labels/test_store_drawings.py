@@ -306,7 +306,7 @@ def test_what_leaves_service_is_drawn_to_one_scale_with_its_metres_and_ropes() -
         stops = [float(s.get("points", "").split(",")[0]) for s in root.iter(f"{NS}polyline") if s.get("class") is None]
         base, first, second = stops
         assert (second - base) / (first - base) == pytest.approx(2.0, rel=1e-3)
-    assert told(root) == "2026: 74.5 m, 3 ropes. 2027: 149 m, 6 ropes. 2028: none."
+    assert told(root) == "2026: 74 m, 3 ropes. 2027: 149 m, 6 ropes. 2028: none."
     assert len([group for group in root if "hand" in (group.get("class") or "")]) == 1
 
 
