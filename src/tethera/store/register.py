@@ -31,6 +31,8 @@ from tethera.store.state import Entry, Fold
 #: Letters before a number in a store that never said its own.
 DEFAULT_CODE = "R"
 _TRIES = 50
+#: Letters of a number that nobody knows which are said again.
+_LONGEST_SAID = 40
 
 
 class UnknownRope(Exception):
@@ -221,18 +223,26 @@ class Register:
             if event is not None and not isinstance(event, Corrected):
                 yield event
 
-    def find(self, words: str) -> str:
-        """The rope meant by "TV41", "tv 41" or, in a store with a code, "41"; UnknownRope names the nearest."""
+    def known(self, words: str) -> str | None:
+        """The rope meant by "TV41", "tv 41" or, in a store with a code, "41"; None where there is no such rope."""
         self._catch_up()
         wanted = re.sub(r"[\s-]", "", words).upper()
         described = self._fold.store()
         ids = self._fold.ids()
-        for guess in (wanted, f"{described.code if described else DEFAULT_CODE}{wanted.lstrip('0')}"):
-            if guess in ids:
-                return guess
+        guesses = (wanted, f"{described.code if described else DEFAULT_CODE}{wanted.lstrip('0')}")
+        return next((each for each in guesses if each in ids), None)
+
+    def find(self, words: str) -> str:
+        """The same; UnknownRope names the nearest."""
+        known = self.known(words)
+        if known is not None:
+            return known
+        ids = self._fold.ids()
+        # A whole page pasted by mistake is near no number, and takes long to compare.
+        wanted = re.sub(r"[\s-]", "", words[:_LONGEST_SAID]).upper()
         tail = wanted.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
         nearest = difflib.get_close_matches(wanted, ids, 3, 0.5) or [each for each in ids if tail and tail in each][:3]
-        raise UnknownRope(words, nearest or ids[:3])
+        raise UnknownRope(words if len(words) <= _LONGEST_SAID else f"{words[:_LONGEST_SAID]}…", nearest or ids[:3])
 
     def rope(self, rope: str, on: date) -> RopeState:
         """One rope at the end of a day; UnknownRope names the nearest numbers."""

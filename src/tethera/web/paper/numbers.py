@@ -10,6 +10,9 @@ from django.utils.translation import gettext_lazy
 
 from tethera.store import Register, UnknownRope
 
+#: Of so many unknown numbers it is said which are nearest; to look for more takes longer than anybody waits.
+_MOST_NEAREST = 20
+
 
 @dataclass(frozen=True)
 class Numbers:
@@ -25,18 +28,26 @@ def read_numbers(register: Register, text: str) -> Numbers:
 
     A scanned mark may be the address of the rope's page; a code apart from its number (UG 41) belongs to it.
     """
-    text = re.sub(r"\S*/ropes/([A-Za-z0-9]{1,10})\S*", r" \1 ", text)
+    text = re.sub(r"(?<!\S)\S*/ropes/([A-Za-z0-9]{1,10})\S*", r" \1 ", text)
     text = re.sub(r"(?<![A-Za-z0-9])([A-Za-z]{1,5})[ -]+(\d{1,5})(?![A-Za-z0-9])", r"\1\2", text)
-    ropes, unknown, told = [], [], []
+    ropes, unknown, told = list[str](), list[str](), list[str]()
     for word in dict.fromkeys(re.split(r"[\s,;]+", text.strip())):
         if not word:
             continue
-        try:
-            ropes.append(register.find(word))
-        except UnknownRope as error:
-            unknown.append(word)
-            told.append(str(error))
+        known = register.known(word)
+        if known is not None:
+            ropes.append(known)
+            continue
+        told.append(_told(register, word, near=len(unknown) < _MOST_NEAREST))
+        unknown.append(word)
     return Numbers(tuple(dict.fromkeys(ropes)), tuple(unknown), tuple(told))
+
+
+def _told(register: Register, word: str, *, near: bool) -> str:
+    try:
+        return register.find(word) if near else _("No rope has the number {word}.").format(word=word[:40])
+    except UnknownRope as error:
+        return str(error)
 
 
 class RopesField(forms.CharField):
