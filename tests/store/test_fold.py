@@ -135,6 +135,16 @@ def test_a_rope_set_aside_stays_so_until_it_is_cleared() -> None:
     assert fold(*washed, cleared).rope("TV1").state == "ready"
 
 
+def test_one_more_reason_never_hides_the_one_for_which_a_rope_is_set_aside() -> None:
+    unfit = Inspected(rope="TV1", happened=on("2024-03-01"), outcome="not fit", findings="core shows.")
+    fall = Used(rope="TV1", happened=on("2024-03-02"), fall=True)
+    again = SetAside(rope="TV1", happened=on("2024-03-03"), reason="core shows")
+    furry = SetAside(rope="TV1", happened=on("2024-03-04"), reason="furry")
+    state = fold(*PREPARED, unfit, fall, again, furry).rope("TV1")
+    assert state.set_aside == "furry; a fall, 2 Mar 2024; not fit when inspected: core shows"
+    assert state.found_unfit
+
+
 def test_a_date_known_to_the_month_is_taken_on_the_side_of_caution() -> None:
     """Set aside some time in March, cleared on the 4th: perhaps it was set aside after that."""
     cleared = Cleared(rope="TV1", happened=on("2024-03-04"), person="p1", findings="sheath only")

@@ -18,6 +18,11 @@ def rope(number: str, **more: object) -> RopeState:
     return RopeState(number, **(known | more))  # type: ignore[arg-type]
 
 
+def test_a_fall_is_not_forgotten_behind_another_reason() -> None:
+    found = to_examine([rope("UG1", set_aside="furry"), rope("UG2", set_aside="furry; a fall, 22 Nov 2026")], ON)
+    assert [(each.rope.id, each.hurt) for each in found] == [("UG2", True), ("UG1", False)]
+
+
 def test_the_most_urgent_comes_first() -> None:
     ropes = [
         rope("UG1", last_inspected=None),

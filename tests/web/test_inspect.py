@@ -91,8 +91,9 @@ def test_several_at_once_and_an_earlier_reason_stays(club: Club) -> None:
         assert aside(club, "1 ug2", once="t").status_code == 302
     assert [each for each in club.log()[-2:] if isinstance(each, SetAside)] == [
         SetAside(rope="UG1", happened=LATER, reason="flat spot at 12.4 m"),
-        SetAside(rope="UG2", happened=LATER, reason="flat spot at 12.4 m; furry"),
+        SetAside(rope="UG2", happened=LATER, reason="flat spot at 12.4 m"),
     ]
+    assert club.rope("UG2").set_aside == "flat spot at 12.4 m; furry"
     assert "Set aside: UG1, UG2." in shown(club, club.member)
 
 

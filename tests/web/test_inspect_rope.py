@@ -141,9 +141,8 @@ def test_not_fit_sets_aside_and_keeps_what_it_was_set_aside_for(club: Club) -> N
     club.ready("UG1")
     club.did(SetAside(rope="UG1", happened=DAY, reason="a fall"))
     examine(club, outcome="not fit", findings="core shows at the knot")
-    kept = club.log()[-1]
-    assert isinstance(kept, SetAside)
-    assert kept.reason == "not fit when examined: core shows at the knot; a fall"
+    assert isinstance(club.log()[-1], Inspected)
+    assert club.rope("UG1").set_aside == "not fit when inspected: core shows at the knot; a fall"
     refused = examine(club, outcome="not fit", clear="on", answered="all well")
     assert refused.status_code == 422
     assert "Only a rope you found nothing against can be cleared." in refused.content.decode()

@@ -26,7 +26,13 @@ class ToExamine:
     @property
     def hurt(self) -> bool:
         """Whether a fall or a chemical set it aside."""
-        return self.rope.set_aside is not None and self.rope.set_aside.startswith(_HURT)
+        return _hurt_by(self.rope) is not None
+
+
+def _hurt_by(rope: RopeState) -> str | None:
+    """A fall or a chemical, where one of the reasons for which it is set aside says so."""
+    reasons = (rope.set_aside or "").split("; ")
+    return next((hurt for hurt in _HURT if any(each.startswith(hurt) for each in reasons)), None)
 
 
 def due_soon_days() -> int:
@@ -40,11 +46,9 @@ def likely_reason(state: RopeState) -> str:
     >>> likely_reason(RopeState("UG1", set_aside="a fall, 3 May 2026")), likely_reason(RopeState("UG2", waits=()))
     ('after a fall', 'periodic')
     """
-    aside = state.set_aside or ""
-    for hurt in _HURT:
-        if aside.startswith(hurt):
-            return f"after {hurt}"
-    if aside:
+    if (hurt := _hurt_by(state)) is not None:
+        return f"after {hurt}"
+    if state.set_aside is not None:
         return "in doubt"
     if "put into service" in state.waits:
         return "before first use"

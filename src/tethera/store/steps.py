@@ -272,6 +272,13 @@ def _back(state: RopeState) -> RopeState:
     return changed(state, out_since=None, out_with=None, out_until=None, rigged=None, missing=None)
 
 
+def _set_aside(state: RopeState, why: str, **told: bool) -> RopeState:
+    """One more reason never hides the one for which a rope is set aside already; the newest stands first."""
+    before = state.set_aside or ""
+    both = why if before in why else before if why in before else f"{why}; {before}"
+    return changed(state, set_aside=both, **told)
+
+
 def _hurt(state: RopeState, event: e.Used | e.Returned, number: int) -> RopeState:
     if not event.fall and not event.chemical:
         return state
@@ -279,7 +286,7 @@ def _hurt(state: RopeState, event: e.Used | e.Returned, number: int) -> RopeStat
         return cleared
     chemical = f"a chemical ({event.chemical})" if event.chemical else ""
     why = " and ".join(each for each in ("a fall" if event.fall else "", chemical) if each)
-    return changed(state, set_aside=f"{why}, {event.happened.spoken()}", found_unfit=False)
+    return _set_aside(state, f"{why}, {event.happened.spoken()}")
 
 
 @_apply.register
@@ -303,8 +310,8 @@ def _(event: e.Inspected, state: RopeState, number: int) -> RopeState:
     if event.outcome == "not fit":
         if (cleared := _answered(state, number, "cleared", event.happened)) is not None:
             return cleared
-        why = f"not fit when inspected: {event.findings}".rstrip(": ")
-        return changed(state, set_aside=why, found_unfit=True)
+        why = f"not fit when inspected: {event.findings}".rstrip(": .")
+        return _set_aside(state, why, found_unfit=True)
     # Whoever looked could not say that it is fit: it waits until somebody can.
     return changed(state, waits=_with(state.waits, "check"))
 
@@ -312,7 +319,7 @@ def _(event: e.Inspected, state: RopeState, number: int) -> RopeState:
 @_apply.register
 def _(event: e.SetAside, state: RopeState, number: int) -> RopeState:
     cleared = _answered(state, number, "cleared", event.happened)
-    return changed(state, set_aside=event.reason) if cleared is None else cleared
+    return _set_aside(state, event.reason) if cleared is None else cleared
 
 
 @_apply.register

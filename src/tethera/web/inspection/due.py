@@ -9,12 +9,11 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from tethera.store import ToExamine, due_soon_days, to_examine
+from tethera.store import SetAside, ToExamine, due_soon_days, to_examine
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.inspection.forms import SetAsideForm
 from tethera.web.paper.forms import when_doubts
-from tethera.web.ropes.list_acts import set_aside
 
 _TITLES: dict[str, str | Promise] = {
     "set aside": gettext_lazy("Set aside"),
@@ -57,8 +56,8 @@ def inspect(visit: Visit) -> HttpResponse:
     if not form.is_valid():
         return _page(visit, form, 422)
     ropes: Sequence[str] = form.cleaned_data["ropes"]
-    told = {"reason": form.cleaned_data["reason"], "happened": form.when}
-    findings = visit.record([set_aside(visit, visit.rope(each), told) for each in ropes])
+    told = {"reason": form.cleaned_data["reason"], "happened": form.cleaned_data["happened"]}
+    findings = visit.record([SetAside(rope=each, **told) for each in ropes])
     done = _("Set aside: {ropes}. Nobody may take them until a competent person clears them in writing.")
     visit.tell(done.format(ropes=", ".join(ropes)), (*findings, *when_doubts(form)))
     return redirect("inspect", visit.store.slug)

@@ -23,7 +23,6 @@ from tethera.web.inspection.faults import (
 )
 from tethera.web.inspection.forms import ExamineForm
 from tethera.web.paper.forms import when_doubts
-from tethera.web.ropes.list_acts import set_aside
 
 
 @page(May.INSPECT, post=May.INSPECT)
@@ -71,10 +70,6 @@ def _events(visit: Visit, state: RopeState, form: ExamineForm, faults: Sequence[
         Inspected(rope=state.id, happened=when, reason=told["reason"], findings=found, outcome=told["outcome"],
                   person=by, next_due=told["next_due"])
     ]  # fmt: skip
-    if told["outcome"] == "not fit":
-        # What it was set aside for before is not answered by a fault that was found since.
-        reason = _("not fit when examined: {found}").format(found=found.rstrip("."))
-        events.append(set_aside(visit, state, {"reason": reason, "happened": when}))
     if told.get("clear"):
         events.append(Cleared(rope=state.id, happened=when, person=by, findings=told["answered"].strip()))
     return events
@@ -84,7 +79,7 @@ def _done(state: RopeState, events: Sequence[Event]) -> str:
     said = [_("Examined: {rope}.").format(rope=state.id)]
     if any(isinstance(each, Cleared) for each in events):
         said.append(_("It is cleared."))
-    elif len(events) > 1:
+    elif any(isinstance(each, Inspected) and each.outcome == "not fit" for each in events):
         said.append(_("It is set aside. Nobody may take it until a competent person clears it in writing."))
     elif state.set_aside is not None:
         said.append(_("It stays set aside: it was not cleared."))

@@ -71,13 +71,6 @@ def _examined(visit: Visit, state: RopeState, told: dict[str, Any]) -> Event:
     return _plain(Inspected)(visit, state, {**told, "person": visit.membership.person})
 
 
-def set_aside(visit: Visit, state: RopeState, told: dict[str, Any]) -> Event:
-    """One more reason never hides the one for which a rope is set aside already."""
-    reason, before = str(told["reason"]), state.set_aside or ""
-    both = before if reason in before else "; ".join(each for each in (reason, before) if each)
-    return _plain(SetAside)(visit, state, {**told, "reason": both})
-
-
 ACTS = {
     act.word: act
     for act in (
@@ -99,7 +92,7 @@ ACTS = {
         ManyAct("book", _("Book for some days"), ngettext_lazy("Book %(n)d rope", "Book %(n)d ropes", "n"),
                 _("Booked: {ropes}."), May.PREPARE, many.BookForm, _for_somebody(Booked)),
         ManyAct("set-aside", _("Set aside"), ngettext_lazy("Set aside %(n)d rope", "Set aside %(n)d ropes", "n"),
-                _("Set aside: {ropes}."), May.TAKE, one.SetAsideForm, set_aside,
+                _("Set aside: {ropes}."), May.TAKE, one.SetAsideForm, _plain(SetAside),
                 _("Nobody may take them until a competent person writes otherwise.")),
         ManyAct("examined", _("Examined"), ngettext_lazy("Record the examination of %(n)d rope",
                 "Record the examination of %(n)d ropes", "n"), _("Examined: {ropes}."), May.INSPECT,

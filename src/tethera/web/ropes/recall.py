@@ -10,13 +10,12 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from tethera.store import RopeState, by_number
+from tethera.store import RopeState, SetAside, by_number
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.fields import WhenField
 from tethera.web.paper.forms import say_plainly, when_doubts
 from tethera.web.paper.offered import said_of
-from tethera.web.ropes.list_acts import set_aside
 from tethera.web.ropes.list_many import together
 from tethera.web.ropes.list_rows import Row
 
@@ -96,7 +95,7 @@ def recall(visit: Visit) -> HttpResponse:
     if not form.is_valid() or not found:
         return _page(visit, notice, form, found, status=400)
     states = [each.row.state for each in found]
-    findings = visit.record([set_aside(visit, each, form.cleaned_data) for each in states])
+    findings = visit.record([SetAside(rope=each.id, **form.cleaned_data) for each in states])
     told = ngettext("%(n)d rope is set aside.", "%(n)d ropes are set aside.", len(states)) % {"n": len(states)}
     away = [each.row.id for each in found if each.away]
     if away:
