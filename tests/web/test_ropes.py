@@ -82,7 +82,7 @@ def test_an_empty_store_says_what_to_do_first(club: Club) -> None:
 def test_a_row_says_length_kind_state_where_age_mark_and_doubt(stocked: Club) -> None:
     told = page(stocked)
     assert row(told, "UG1").startswith("Pick UG1 UG1 30 m 10 mm type A ready")
-    assert "with Ines Ravel, back 8 Jun 2024" in row(told, "UG2")
+    assert "with Ines Ravel, due back 8 Jun 2024" in row(told, "UG2")
     assert "should be back" in row(told, "UG2")
     assert "flat spot at 12.4 m" in row(told, "UG3")
     assert "waits for wash, dry, measure, mark, put into service" in row(told, "UG4")
@@ -275,7 +275,7 @@ def test_ropes_left_rigged_or_booked_say_where_and_when(club: Club) -> None:
     )
     told = page(club)
     assert "in Long Gill, third" in row(told, "UG1")
-    assert "booked 1 May 2199 to 3 May 2199 Deep Gill" in row(told, "UG2")
+    assert "booked 1 to 3 May 2199, Deep Gill" in row(told, "UG2")
 
 
 def test_a_mark_that_says_too_much_needs_a_hand_now(club: Club) -> None:

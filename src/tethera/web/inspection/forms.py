@@ -35,7 +35,7 @@ class ExamineForm(forms.Form):
         help_text=gettext_lazy("The sheath, the feel of the core in a bend, ends and marks; or that you saw nothing."),
     )  # fmt: skip
     outcome = forms.ChoiceField(
-        label=gettext_lazy("Outcome"),
+        label=gettext_lazy("Having examined it, I say"),
         widget=forms.RadioSelect,
         choices=[
             ("fit", gettext_lazy("I found nothing that speaks against use")),
@@ -96,9 +96,3 @@ class SetAsideForm(forms.Form):
         assert isinstance(ropes, RopesField)
         ropes.register = visit.register
         say_plainly(self)
-
-    @property
-    def when(self) -> PartialDate:
-        """The day it was set aside."""
-        happened: PartialDate = self.cleaned_data["happened"]
-        return happened

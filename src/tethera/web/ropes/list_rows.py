@@ -8,9 +8,8 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from tethera.basics import PartialDate
 from tethera.store import RopeState, age_counts_from, age_years, by_number
-from tethera.web.paper.templatetags.paper import kind
+from tethera.web.paper.templatetags.paper import kind, shown_days
 from tethera.web.paper.words import ROPE_TYPES
 from tethera.web.ropes.list_doubts import AT_ONCE, codes_of, word
 
@@ -75,15 +74,14 @@ class Row:
             return state.over_age
         if state.bookings:
             booking = min(state.bookings, key=lambda each: each.first_day)
-            first, last = PartialDate.of(booking.first_day).spoken(), PartialDate.of(booking.last_day).spoken()
-            told = _("booked {first} {trip}") if first == last else _("booked {first} to {last} {trip}")
-            return told.format(first=first, last=last, trip=booking.trip).rstrip()
+            told = _("booked {days}").format(days=shown_days(booking.first_day, booking.last_day))
+            return f"{told}, {booking.trip}" if booking.trip else told
         return ""
 
     def _out(self) -> str:
         who = self.named(self.state.out_with)
         until = self.state.out_until.spoken() if self.state.out_until else ""
-        parts = (_("with {who}").format(who=who) if who else "", _("back {day}").format(day=until) if until else "")
+        parts = (_("with {who}").format(who=who) if who else "", _("due back {day}").format(day=until) if until else "")
         return ", ".join(each for each in parts if each)
 
     def named(self, person: str | None) -> str:

@@ -11,7 +11,7 @@ from tethera.store import RopeState
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import LeftOverField, LengthField, LengthsField, MassField, WhenField
 from tethera.web.paper.forms import in_units, say_plainly
-from tethera.web.paper.templatetags.paper import kind
+from tethera.web.paper.templatetags.paper import kind, shown_days
 from tethera.web.paper.words import WAYS_TO_WASH, chosen_from
 from tethera.web.ropes.one_routes import known_pitches, known_routes
 
@@ -212,6 +212,6 @@ class ReleaseForm(ActForm):
         field = self.fields["booking"]
         assert isinstance(field, forms.TypedChoiceField)
         field.choices = [
-            (each.number, f"{each.first_day:%d %b %Y} – {each.last_day:%d %b %Y} {each.trip}".strip())
+            (each.number, f"{shown_days(each.first_day, each.last_day)} {each.trip}".strip())
             for each in self.state.bookings
         ]

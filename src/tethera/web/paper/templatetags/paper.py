@@ -145,6 +145,23 @@ def day(value: PartialDate | date | datetime | None) -> str:
     return PartialDate.of(value).spoken()
 
 
+@register.filter(name="until")
+def shown_days(first: date, last: date) -> str:
+    """The days from one to another as people say them, each word once.
+
+    >>> shown_days(date(2026, 12, 5), date(2026, 12, 6)), shown_days(date(2026, 12, 5), date(2026, 12, 5))
+    ('5 to 6 Dec 2026', '5 Dec 2026')
+    >>> shown_days(date(2026, 11, 30), date(2026, 12, 2)), shown_days(date(2026, 12, 31), date(2027, 1, 2))
+    ('30 Nov to 2 Dec 2026', '31 Dec 2026 to 2 Jan 2027')
+    """
+    begins, ends = PartialDate.of(first).spoken(), PartialDate.of(last).spoken()
+    if first == last:
+        return ends
+    if first.year == last.year:
+        begins = str(first.day) if first.month == last.month else begins.rpartition(" ")[0]
+    return _("{first} to {last}").format(first=begins, last=ends)
+
+
 @register.filter
 def moment(value: datetime) -> str:
     """A moment as people say it: today 14:00, yesterday 14:00, 3 Nov 2026 14:00."""
