@@ -39,8 +39,11 @@ def test_a_pitch_and_the_scale_bar_measure_right(samples: ModuleType) -> None:
 
 
 def test_a_name_with_angle_brackets_stays_a_name(samples: ModuleType) -> None:
-    ET.fromstring(elevation_svg(samples.sheet("<b> & co", [], [samples.pitch("<script>", 3.0)])))
-    ET.fromstring(elevation_svg({}))
+    drawn = ET.fromstring(elevation_svg(samples.sheet("<b> & co", [], [samples.pitch("<script>", 3.0)])))
+    assert "<b> & co" in "".join(drawn.itertext())
+    assert "<script>" in "".join(drawn.itertext())
+    assert {each.tag for each in drawn.iter()} & {f"{NS}b", f"{NS}script"} == set()
+    assert ET.fromstring(elevation_svg({})).tag == f"{NS}svg"
 
 
 def test_a_way_that_is_not_rigged_is_not_drawn_and_a_climb_leads_up(samples: ModuleType) -> None:

@@ -63,7 +63,7 @@ from tethera.store.log import (
 )
 from tethera.store.naming import by_number
 from tethera.store.outlook import Kind, by_age, by_kind, by_length
-from tethera.store.people import People, person_of
+from tethera.store.people import People, id_for
 from tethera.store.prices import Price, last_prices, replacing_pence
 from tethera.store.register import (
     DEFAULT_CODE,
@@ -171,6 +171,7 @@ __all__ = [
     "encode_recorded",
     "equipment_record",
     "examination_due",
+    "id_for",
     "kind",
     "known_lengths",
     "last_prices",
@@ -183,7 +184,6 @@ __all__ = [
     "months_on",
     "needs_competent",
     "only_competent",
-    "person_of",
     "pieces_without",
     "replacing_pence",
     "rows_to_events",

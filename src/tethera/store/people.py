@@ -8,10 +8,10 @@ from pathlib import Path
 from tethera.store.file_log import held
 
 
-def person_of(names: Mapping[str, str | None], name: str) -> tuple[str, str]:
+def id_for(names: Mapping[str, str | None], name: str) -> tuple[str, str]:
     """The id of a person, one not yet given for a name not yet known, and the name in single blanks.
 
-    >>> person_of({"p1": "Maud Ellerbeck", "p2": None}, " maud  ellerbeck "), person_of({"p1": None}, "Ines Ravel")
+    >>> id_for({"p1": "Maud Ellerbeck", "p2": None}, " maud  ellerbeck "), id_for({"p1": None}, "Ines Ravel")
     (('p1', 'maud ellerbeck'), ('p2', 'Ines Ravel'))
     """
     wanted = " ".join(name.split())
@@ -48,7 +48,7 @@ class People:
         self.path.parent.mkdir(parents=True, exist_ok=True)
         with held(self.path):
             names = self.names()
-            person, wanted = person_of(names, name)
+            person, wanted = id_for(names, name)
             if person not in names:
                 self._write({**names, person: wanted})
         return person

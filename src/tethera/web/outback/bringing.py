@@ -14,7 +14,7 @@ from tethera.store import Event, Returned, Used
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.outback.lists import holders, rigged
-from tethera.web.outback.several import OfRope, OfVisit, listed, offered, picked, suggestions
+from tethera.web.outback.several import OfRope, OfVisit, asks_again, listed, offered, picked, screen
 from tethera.web.paper.fields import LeftOverField, WhenField
 from tethera.web.paper.forms import when_doubts
 
@@ -118,26 +118,26 @@ class OneBack(OfRope):
 @page(May.TAKE, post=May.TAKE)
 def bring_back(visit: Visit) -> HttpResponse:
     """The ropes that came back, each with what happened to it."""
+    numbers = picked(visit, "numbers")
+    states = [visit.rope(each) for each in numbers.ropes]
     if visit.request.method != "POST":
-        ropes = picked(visit, "numbers").ropes
-        return _page(visit, BackForm(visit=visit), [OneBack(visit=visit, state=visit.rope(each)) for each in ropes])
-    ropes = picked(visit, "numbers").ropes
+        return _page(visit, BackForm(visit=visit), [OneBack(visit=visit, state=each) for each in states])
     form = BackForm(visit.request.POST, visit=visit)
-    each_form = [OneBack(visit.request.POST, visit=visit, state=visit.rope(each)) for each in ropes]
+    each_form = [OneBack(visit.request.POST, visit=visit, state=each) for each in states]
     whole = all([form.is_valid(), *(each.is_valid() for each in each_form)])
-    if "more" in visit.request.POST or "without" in visit.request.POST or not ropes:
+    if asks_again(visit) or not states:
         return _page(visit, form, each_form)
-    if not whole or picked(visit, "numbers").unknown:
+    if not whole or numbers.unknown:
         return _page(visit, form, each_form, status=422)
     person = visit.person(form.cleaned_data["person"])
     findings = visit.record([event for each in each_form for event in each.events(form.cleaned_data, person)])
-    visit.tell(*_what_follows(visit, ropes, (*findings, *when_doubts(form))))
+    visit.tell(*_what_follows(visit, numbers.ropes, (*findings, *when_doubts(form))))
     return redirect("out-and-back", visit.store.slug)
 
 
 def _what_follows(visit: Visit, ropes: Sequence[str], findings: Sequence[Finding]) -> tuple[str, list[Finding]]:
     """Who is back and what waits, in a sentence or two; which ropes nobody may take now, as what must be minded."""
-    said = [_("Back in the store: {ropes}.").format(ropes=listed(list(ropes)))]
+    said = [_("Back in the store: {ropes}.").format(ropes=listed(ropes))]
     states = [visit.rope(each) for each in ropes]
     waiting: dict[tuple[str, ...], list[str]] = {}
     for state in states:
@@ -160,15 +160,5 @@ def _what_follows(visit: Visit, ropes: Sequence[str], findings: Sequence[Finding
 
 
 def _page(visit: Visit, form: BackForm, each_form: Sequence[OneBack], status: int = 200) -> HttpResponse:
-    numbers = picked(visit, "numbers")
-    shown = {each.state.id for each in each_form}
     away = [row.rope for holder in holders(visit) for row in holder.rows] + [each.rope for each in rigged(visit)]
-    context = {
-        "form": form,
-        "each_form": each_form,
-        "unknown": numbers.told,
-        "unknown_words": " ".join(numbers.unknown),
-        "others": [rope for rope in away if rope.id not in shown],
-        "known": suggestions(visit),
-    }
-    return visit.page("outback/bring_back.html", context, status)
+    return visit.page("outback/bring_back.html", screen(visit, form, each_form, away), status)

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy
 from tethera.store import LeftRigged
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
-from tethera.web.outback.several import OfRope, OfVisit, listed, offered, picked, suggestions
+from tethera.web.outback.several import OfRope, OfVisit, asks_again, listed, offered, picked, screen
 from tethera.web.paper.fields import WhenField
 from tethera.web.paper.forms import when_doubts
 
@@ -44,7 +44,7 @@ def leave_rigged(visit: Visit) -> HttpResponse:
     form = LeaveForm(visit.request.POST, visit=visit)
     each_form = [OneLeft(visit.request.POST, visit=visit, state=each) for each in states]
     whole = all([form.is_valid(), *(each.is_valid() for each in each_form)])
-    if "more" in visit.request.POST or "without" in visit.request.POST or not states:
+    if asks_again(visit) or not states:
         return _page(visit, form, each_form)
     if not whole or numbers.unknown:
         return _page(visit, form, each_form, status=422)
@@ -59,14 +59,5 @@ def leave_rigged(visit: Visit) -> HttpResponse:
 
 
 def _page(visit: Visit, form: LeaveForm, each_form: Sequence[OneLeft], status: int = 200) -> HttpResponse:
-    numbers = picked(visit, "numbers")
-    shown = {each.state.id for each in each_form}
-    context = {
-        "form": form,
-        "each_form": each_form,
-        "unknown": numbers.told,
-        "unknown_words": " ".join(numbers.unknown),
-        "others": [rope for rope in visit.ropes if rope.state == "out" and rope.id not in shown],
-        "known": suggestions(visit),
-    }
-    return visit.page("outback/leave_rigged.html", context, status)
+    out = [rope for rope in visit.ropes if rope.state == "out"]
+    return visit.page("outback/leave_rigged.html", screen(visit, form, each_form, out), status)

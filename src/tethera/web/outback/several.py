@@ -1,5 +1,6 @@
 """Several ropes on one screen, each with its own fields below what is said of all."""
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django import forms
@@ -39,6 +40,24 @@ def picked(visit: Visit, *names: str) -> Numbers:
     return Numbers(tuple(each for each in numbers.ropes if each != without), numbers.unknown, numbers.told)
 
 
+def asks_again(visit: Visit) -> bool:
+    """Whether only a rope was added or left out: nothing is to be recorded yet."""
+    return "more" in visit.request.POST or "without" in visit.request.POST
+
+
+def screen(visit: Visit, form: OfVisit, each_form: Sequence[OfRope], away: Iterable[RopeState]) -> dict[str, Any]:
+    """What the screen of several ropes shows: the forms, words that are no number, and the others of `away`."""
+    numbers, shown = picked(visit, "numbers"), {each.state.id for each in each_form}
+    return {
+        "form": form,
+        "each_form": each_form,
+        "unknown": numbers.told,
+        "unknown_words": " ".join(numbers.unknown),
+        "others": [rope for rope in away if rope.id not in shown],
+        "known": suggestions(visit),
+    }
+
+
 def suggestions(visit: Visit) -> dict[str, list[str]]:
     """People, routes and pitches the store knows, offered while typing."""
     return {"people": visit.known_names, "routes": list(known_routes()), "pitches": list(known_pitches())}
@@ -49,6 +68,6 @@ def offered(name: str) -> dict[str, str]:
     return {"autocomplete": "off", "list": f"known_{name}"}
 
 
-def listed(ropes: "list[str] | tuple[str, ...]") -> str:
+def listed(ropes: Sequence[str]) -> str:
     """Ropes in a sentence."""
     return ", ".join(ropes) or _("none")

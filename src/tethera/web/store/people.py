@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from tethera.store import person_of
+from tethera.store import id_for
 from tethera.web.store.models import Person, Store
 
 
@@ -25,7 +25,7 @@ class DatabasePeople:
         with transaction.atomic():
             Store.objects.select_for_update().get(pk=self._store)
             names = self.names()
-            key, wanted = person_of(names, name)
+            key, wanted = id_for(names, name)
             if key not in names:
                 Person.objects.create(store_id=self._store, key=key, name=wanted)
         return key
