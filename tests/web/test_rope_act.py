@@ -232,3 +232,11 @@ def test_a_draft_of_a_mark_ends_when_the_rope_is_measured_anew(club: Club) -> No
     page = club.keeper.get(f"{club.address}/ropes/UG1/do/marked").content.decode()
     assert 'data-draft="marked-2900"' in page
     assert "data-draft" not in club.keeper.get(f"{club.address}/ropes/UG1").content.decode()
+
+
+@pytest.mark.parametrize("seen", ["²", "-1", "seven", "9" * 40])
+def test_a_hidden_field_that_says_nothing_is_taken_for_none(club: Club, seen: str) -> None:
+    club.ready("UG1")
+    before = len(club.log())
+    assert send(club, club.keeper, "washed", {"seen": seen}).status_code == 302
+    assert len(club.log()) == before + 1
