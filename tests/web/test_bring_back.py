@@ -76,9 +76,9 @@ def test_a_fall_or_a_chemical_sets_aside_at_once_and_the_page_says_so(away: Club
     assert away.rope("UG1").state == "set aside"
     assert away.rope("UG2").state == "in preparation"
     page = said(away, answer)
-    assert "rope UG1: It is set aside:" in page
+    assert "UG1: It is set aside:" in page
     assert "Nobody may take it until a competent person has examined it and cleared it in writing." in page
-    assert "rope UG2: It is set aside" not in page
+    assert "UG2: It is set aside" not in page
 
 
 def test_a_chemical_that_is_none_sets_nothing_aside(away: Club) -> None:

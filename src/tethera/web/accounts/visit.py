@@ -173,7 +173,8 @@ class Visit:
         """Say on the next page what was recorded, and beside it what must be doubted."""
         messages.success(self.request, done)
         for each in findings:
-            messages.warning(self.request, f"{each.where}: {each.message} {each.way_out}".strip())
+            where = each.where.removeprefix("rope ")
+            messages.warning(self.request, f"{where}: {each.message} {each.way_out}".strip())
 
     def page(self, template: str, context: dict[str, Any] | None = None, status: int = 200) -> HttpResponse:
         """A page of this store."""

@@ -43,7 +43,7 @@ class DescribeForm(forms.Form):
         help_text=gettext_lazy("On the inner tape or in the leaflet. Age counts from it."),
     )
     diameter_mm = forms.FloatField(
-        label=gettext_lazy("Diameter [mm]"), required=False, min_value=2, max_value=30, help_text=gettext_lazy("As 9.5")
+        label=gettext_lazy("Diameter, mm"), required=False, min_value=2, max_value=30, help_text=gettext_lazy("As 9.5")
     )
     rope_type = forms.ChoiceField(
         label=gettext_lazy("Type"),
@@ -56,11 +56,11 @@ class DescribeForm(forms.Form):
     )
     material = forms.CharField(label=gettext_lazy("Material"), required=False, max_length=100)
     mass_g_per_m = forms.FloatField(
-        label=gettext_lazy("Mass of a metre [g/m]"), required=False, min_value=1, max_value=500
+        label=gettext_lazy("Mass of a metre, in grams"), required=False, min_value=1, max_value=500
     )
     owner = forms.CharField(label=gettext_lazy("Owner"), required=False, max_length=200)
     age_limit_years = forms.IntegerField(
-        label=gettext_lazy("Age limit of the maker's leaflet [years]"), required=False, min_value=1, max_value=60
+        label=gettext_lazy("Age limit of the maker's leaflet, in years"), required=False, min_value=1, max_value=60
     )
     happened = WhenField()
     note = forms.CharField(
