@@ -4,7 +4,7 @@ import logging
 from collections.abc import Callable
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig, TooManyFilesSent
-from django.db import OperationalError
+from django.db import DataError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
@@ -34,8 +34,19 @@ class TellErrors:
                 return _page(request, 409, _("Somebody was quicker"), str(error))
             case UnknownRope():
                 return _page(request, 404, _("No such rope"), str(error))
-            case UnreadableWorkbook() | ValueError():
+            case UnreadableWorkbook():
                 return _page(request, 400, _("That cannot be read"), str(error))
+            case ValueError():
+                # Most were meant for the visitor. One that was not is a mistake of ours, and must leave a trace.
+                _logger.warning("Could not be read at %s: %s", request.path, error, exc_info=error)
+                return _page(request, 400, _("That cannot be read"), str(error))
+            case DataError():
+                # A letter that no database keeps, or more of them than a column holds.
+                _logger.warning("The database would not take it at %s: %s", request.path, error)
+                told = _(
+                    "Something in it cannot be kept, or is too long. Nothing was recorded. Go back and shorten it."
+                )
+                return _page(request, 400, _("That cannot be read"), told)
             case DamagedLog():
                 _logger.error("The log is damaged: %s", error)
                 return _page(request, 500, _("The record is damaged"), str(error))
