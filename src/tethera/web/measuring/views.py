@@ -13,7 +13,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.measuring.forms import MeasureForm
 from tethera.web.paper.forms import when_doubts
-from tethera.web.paper.templatetags.paper import shown_length
+from tethera.web.paper.shown import shown_length
 
 #: Findings that a count answers.
 _BY_COUNTING = {"never-measured", "length-unknown", "mark-overstates"}

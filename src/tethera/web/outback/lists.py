@@ -5,10 +5,10 @@ from datetime import date
 from urllib.parse import urlencode
 
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from tethera.store import Booking, RopeState, by_number, trips_ahead
 from tethera.web.accounts.visit import Visit
+from tethera.web.paper.shown import so_long
 
 
 @dataclass(frozen=True)
@@ -76,20 +76,6 @@ def rigged(visit: Visit) -> list[Rigged]:
             since = days[-1] if days else None
             found.append(Rigged(rope, since, so_long((visit.today - since).days) if since else ""))
     return sorted(found, key=lambda each: (each.since or date.min, by_number(each.rope.id)))
-
-
-def so_long(days: int) -> str:
-    """How long something has lasted, in the largest unit that says it.
-
-    >>> so_long(1), so_long(70), so_long(800)
-    ('1 day', '2 months', '2 years')
-    """
-    if days < 60:
-        return ngettext("%(n)d day", "%(n)d days", days) % {"n": days}
-    if days < 730:
-        months = days * 12 // 365
-        return ngettext("%(n)d month", "%(n)d months", months) % {"n": months}
-    return ngettext("%(n)d year", "%(n)d years", days // 365) % {"n": days // 365}
 
 
 def trips(visit: Visit) -> list[Trip]:

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy
 from tethera.rope import chain_length_m, strands_to_fold
 from tethera.store import Chained, Entry, RopeState, Spun
 from tethera.web.accounts.visit import Visit
-from tethera.web.paper.templatetags.paper import lasting, moment, since
+from tethera.web.paper.shown import lasting, moment, since
 from tethera.web.preparation.steps import BY_WAIT, BY_WORD, Step
 
 _WAITS = ("wash", "dry", "measure", "mark", "check", "put into service")

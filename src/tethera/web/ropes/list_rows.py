@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from tethera.store import RopeState, age_counts_from, age_years, by_number
-from tethera.web.paper.templatetags.paper import kind, shown_days
+from tethera.web.paper.shown import kind, shown_days
 from tethera.web.paper.words import ROPE_TYPES
 from tethera.web.ropes.list_doubts import AT_ONCE, codes_of, word
 

@@ -11,7 +11,7 @@ from tethera.store import RopeState
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import LeftOverField, LengthField, LengthsField, MassField, WhenField
 from tethera.web.paper.forms import in_units, say_plainly
-from tethera.web.paper.templatetags.paper import kind, shown_days
+from tethera.web.paper.shown import kind, shown_days
 from tethera.web.paper.words import WAYS_TO_WASH, chosen_from
 from tethera.web.ropes.one_routes import known_pitches, known_routes
 

@@ -22,7 +22,7 @@ from tethera.store import (
 )
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit
-from tethera.web.paper.templatetags.paper import shown_length
+from tethera.web.paper.shown import shown_length
 
 #: Around a length in a sentence; neither can be typed by accident.
 _BEGIN, _END = "\ue000", "\ue001"

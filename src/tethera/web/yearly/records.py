@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from tethera.store import DocumentAttached, LifeLine, RopeState, equipment_record, life
-from tethera.web.paper.templatetags.paper import shown_length
+from tethera.web.paper.shown import shown_length
 from tethera.web.store.models import Store
 from tethera.web.store.opened import OpenedStore, held
 from tethera.web.store.photos import photos_folder, place_of

@@ -3,39 +3,26 @@
 import functools
 import re
 import secrets
-from datetime import date, datetime, timedelta
 from typing import Any
 
 from django import template
 from django.forms import BoundField
 from django.urls import reverse
-from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop, ngettext
+from django.utils.translation import gettext_noop
 
-from tethera.basics import PartialDate, show_metres, whole_feet
 from tethera.store import RopeState, length_band_cm
 from tethera.web.accounts.models import Account
+from tethera.web.paper.shown import day, kind, lasting, moment, shown_days, shown_length, since
 
 register = template.Library()
+register.filter("until", shown_days)
+for shown in (kind, day, moment, since, lasting):
+    register.filter(shown)
 #: A doubt about a length that is smaller than this is not worth a reader's time [cm].
 _WORTH_SAYING_CM = 50
-
-
-def shown_length(cm: int | None, units: str = "m") -> str:
-    """A length as it is shown, rounded down: "28.6 m", or in feet "93 ft".
-
-    >>> shown_length(2860), shown_length(2860, "ft"), shown_length(None)
-    ('28.6\\u202fm', '93\\u202fft', '?')
-    """
-    if cm is None:
-        return "?"
-    if units == "ft":
-        return f"{whole_feet(cm)}\u202fft"
-    return f"{show_metres(cm)}\u202fm"
 
 
 def _units(context: Any) -> str:
@@ -123,86 +110,6 @@ def state(name: str | RopeState) -> SafeString:
     """A state: its sign and its word."""
     word = name.state if isinstance(name, RopeState) else name
     return format_html('<span class="state state-{}">{} {}</span>', word.replace(" ", "-"), _sign(word), _(word))
-
-
-@register.filter
-def kind(state: RopeState) -> str:
-    """Diameter and type as far as declared."""
-    diameter = "" if state.diameter_mm is None else f"{state.diameter_mm:g}\u202fmm"
-    what = {"A": _("type A"), "B": _("type B"), "dynamic": _("dynamic"), "cord": _("cord")}.get(state.rope_type or "")
-    return " ".join(part for part in (diameter, what or "") if part) or "?"
-
-
-@register.filter
-def day(value: PartialDate | date | datetime | None) -> str:
-    """A day, month or year as people say it."""
-    if value is None:
-        return "–"
-    if isinstance(value, PartialDate):
-        return value.spoken()
-    if isinstance(value, datetime):
-        value = timezone.localtime(value).date()
-    return PartialDate.of(value).spoken()
-
-
-@register.filter(name="until")
-def shown_days(first: date, last: date) -> str:
-    """The days from one to another as people say them, each word once.
-
-    >>> shown_days(date(2026, 12, 5), date(2026, 12, 6)), shown_days(date(2026, 12, 5), date(2026, 12, 5))
-    ('5 to 6 Dec 2026', '5 Dec 2026')
-    >>> shown_days(date(2026, 11, 30), date(2026, 12, 2)), shown_days(date(2026, 12, 31), date(2027, 1, 2))
-    ('30 Nov to 2 Dec 2026', '31 Dec 2026 to 2 Jan 2027')
-    """
-    begins, ends = PartialDate.of(first).spoken(), PartialDate.of(last).spoken()
-    if first == last:
-        return ends
-    if first.year == last.year:
-        begins = str(first.day) if first.month == last.month else begins.rpartition(" ")[0]
-    return _("{first} to {last}").format(first=begins, last=ends)
-
-
-@register.filter
-def moment(value: datetime) -> str:
-    """A moment as people say it: today 14:00, yesterday 14:00, 3 Nov 2026 14:00."""
-    local = timezone.localtime(value)
-    clock = date_format(local, "H:i")
-    ago = (timezone.localdate() - local.date()).days
-    if ago == 0:
-        return _("today {clock}").format(clock=clock)
-    if ago == 1:
-        return _("yesterday {clock}").format(clock=clock)
-    return f"{day(local.date())} {clock}"
-
-
-@register.filter
-def since(value: PartialDate | date | None) -> str:
-    """How long ago a day was, said shortly: today, yesterday, 5 days ago, since Nov 2024."""
-    if value is None:
-        return ""
-    when = value if isinstance(value, PartialDate) else PartialDate.of(value)
-    if when.earliest != when.latest:
-        return when.spoken()
-    days = (timezone.localdate() - when.latest) // timedelta(days=1)
-    if days == 0:
-        return _("today")
-    if days == 1:
-        return _("yesterday")
-    if 1 < days < 60:
-        return ngettext("%(n)d day ago", "%(n)d days ago", days) % {"n": days}
-    return when.spoken()
-
-
-@register.filter
-def lasting(value: PartialDate | date | None) -> str:
-    """How long something has lasted: since today, since yesterday, for 5 days, since Nov 2024."""
-    if value is None:
-        return ""
-    when = value if isinstance(value, PartialDate) else PartialDate.of(value)
-    days = (timezone.localdate() - when.latest).days
-    if when.earliest == when.latest and 1 < days < 60:
-        return ngettext("for %(n)d day", "for %(n)d days", days) % {"n": days}
-    return _("since {day}").format(day=since(when))
 
 
 @register.simple_tag
