@@ -14,7 +14,7 @@ from tethera.web.ropes import one_pictures
 from tethera.web.ropes.one_pictures import ABOUT_BYTES, LONGEST_SIDE_PX, NoPicture, keep, read_picture
 from tethera.web.store.models import Photo
 from tethera.web.store.photos import place_of
-from web.conftest import Club
+from web.conftest import DAY, Club
 
 _ORIENTATION, _MAKE, _GPS = 0x0112, 0x010F, 0x8825
 
@@ -233,3 +233,19 @@ def test_nothing_half_written_stays_when_the_disk_is_full(folder: Path, monkeypa
     with pytest.raises(OSError, match="No space"):
         keep(folder, picture)
     assert [each for each in folder.rglob("*") if each.is_file()] == []
+
+
+@pytest.mark.parametrize("named", ["../elsewhere", "a\x00b", "", "AB" * 32])
+def test_an_event_of_others_that_names_no_photo_reads_no_file_and_shuts_no_page(
+    club: Club, folder: Path, named: str
+) -> None:
+    club.ready("UG1")
+    folder.mkdir()
+    (folder.parent.parent / "elsewhere.jpg").write_bytes(photo())
+    club.did(DocumentAttached(rope="UG1", happened=DAY, title="a paper", sha256=named))
+    page = club.reader.get(f"{club.address}/ropes/UG1")
+    assert page.status_code == 200
+    assert "a paper" in page.content.decode()
+    pdf = club.reader.get(f"{club.address}/ropes/UG1/record.pdf")
+    assert pdf.status_code == 200
+    assert b"/DCTDecode" not in pdf.content

@@ -23,6 +23,7 @@ from tethera.store import (
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.shown import shown_length
+from tethera.web.store.photos import is_photo
 
 #: Around a length in a sentence; neither can be typed by accident.
 _BEGIN, _END = "\ue000", "\ue001"
@@ -42,7 +43,7 @@ class ShownLine:
     def photo(self) -> str:
         """The sum of the photograph this line hangs on the rope, or nothing."""
         event = self.line.event
-        return event.sha256 if isinstance(event, DocumentAttached) else ""
+        return event.sha256 if isinstance(event, DocumentAttached) and is_photo(event.sha256) else ""
 
 
 @dataclass(frozen=True)

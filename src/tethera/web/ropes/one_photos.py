@@ -18,7 +18,7 @@ from tethera.web.paper.forms import say_plainly, when_doubts
 from tethera.web.ropes.one_life import events_for_choice
 from tethera.web.ropes.one_pictures import NoPicture, Picture, keep, read_picture
 from tethera.web.store.models import Photo
-from tethera.web.store.photos import photos_folder, place_of
+from tethera.web.store.photos import is_photo, photos_folder, place_of
 
 #: A photograph never changes under its name.
 _KEPT_BY_BROWSERS = "private, max-age=31536000, immutable"
@@ -126,7 +126,7 @@ def _take(visit: Visit, state: RopeState, form: PhotosForm) -> tuple[str, tuple[
 def attached(visit: Visit, number: str) -> set[str]:
     """Sums of what hangs on a rope or on what it was cut from."""
     events = (each.event for each in visit.register.events(number))
-    return {each.sha256 for each in events if isinstance(each, DocumentAttached)}
+    return {each.sha256 for each in events if isinstance(each, DocumentAttached) and is_photo(each.sha256)}
 
 
 @page(May.READ)

@@ -1,10 +1,20 @@
 """Where the photographs that events name lie, in the folder of the installation."""
 
+import re
 from pathlib import Path
 
 from django.conf import settings
 
 from tethera.web.installation import PHOTOS_NAME
+
+
+def is_photo(sha256: str) -> bool:
+    """Whether what an event names can be a photograph here: events come from files of others too.
+
+    >>> is_photo("ab" * 32), is_photo("../../elsewhere")
+    (True, False)
+    """
+    return re.fullmatch(r"[0-9a-f]{64}", sha256) is not None
 
 
 def photos_folder() -> Path:

@@ -11,7 +11,7 @@ from tethera.store import DocumentAttached, LifeLine, RopeState, equipment_recor
 from tethera.web.paper.shown import shown_length
 from tethera.web.store.models import Store
 from tethera.web.store.opened import OpenedStore, held
-from tethera.web.store.photos import photos_folder, place_of
+from tethera.web.store.photos import is_photo, photos_folder, place_of
 from tethera.web.work.doing import Progress, does
 from tethera.web.work.files import whole_file
 from tethera.web.work.models import Work
@@ -59,8 +59,8 @@ def _photos(opened: OpenedStore, rope: str) -> list[dict[str, Any]]:
     found = []
     for entry in opened.register.events(rope):
         if isinstance(entry.event, DocumentAttached):
-            path = place_of(photos_folder(), entry.event.sha256)
-            jpeg = path.read_bytes() if path.is_file() else None
+            path = place_of(photos_folder(), entry.event.sha256) if is_photo(entry.event.sha256) else None
+            jpeg = path.read_bytes() if path is not None and path.is_file() else None
             found.append({"title": entry.event.title, "date": entry.event.happened, "jpeg": jpeg})
     return found
 
