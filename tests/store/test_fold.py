@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tethera.basics import PartialDate
@@ -473,6 +473,7 @@ def test_what_is_tried_on_a_fork_changes_nothing_in_the_fold_nor_the_other_way_r
 
 
 @given(_EVENTS, st.lists(st.tuples(st.integers(0, 20), st.integers(0, 3)), max_size=6))
+@example([Bought(rope="A1", happened=PartialDate(2024), length_cm=5000)] * 2, [(0, 2), (2, 2)])
 @settings(deadline=None)
 def test_corrections_taken_in_one_by_one_stand_as_all_of_them_together(
     events: Sequence[Event], more: Sequence[tuple[int, int]]
@@ -495,8 +496,11 @@ def test_corrections_taken_in_one_by_one_stand_as_all_of_them_together(
 def _standing(folded: Fold) -> dict[int, Event | None]:
     standing: dict[int, Event | None] = {}
     for number in reversed(range(len(folded))):
-        event = standing.setdefault(number, folded.log_entry(number).event)
-        if isinstance(event, Corrected) and number not in folded.lost_corrections and event.event not in standing:
+        written = folded.log_entry(number).event
+        event = standing.setdefault(number, written)
+        # One that spoke of nothing speaks again once it is put right.
+        lost = number in folded.lost_corrections and event is written
+        if isinstance(event, Corrected) and not lost and event.event not in standing:
             standing[event.event] = event.replacement
     return standing
 
