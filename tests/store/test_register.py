@@ -137,7 +137,7 @@ def booked(first: str, last: str) -> Booked:
 def test_a_rope_is_booked_once_for_a_day() -> None:
     store = register(found("TV1"))
     store.record(booked("2026-12-05", "2026-12-06"), recorded=NOW)
-    with pytest.raises(Refused, match="booked from 2026-12-05"):
+    with pytest.raises(Refused, match="booked 5 to 6 Dec 2026"):
         store.record(booked("2026-12-06", "2026-12-07"), recorded=NOW)
     store.record(booked("2026-12-07", "2026-12-08"), recorded=NOW)
     assert "booked" in (store.rope("TV1", TODAY).why_not_on(date(2026, 12, 6), date(2026, 12, 6)) or "")

@@ -298,7 +298,7 @@ def test_ropes_booked_by_somebody_else_are_not_booked_again(two: Club) -> None:
     before = two.events()
     answer = send(two, "book", ("UG1",), trip="Other Gill")
     assert answer.status_code == 409
-    assert "it is booked from 2199-06-01" in answer.content.decode()
+    assert "it is booked 1 to 2 Jun 2199, Long Gill" in answer.content.decode()
     assert "Other Gill" in answer.content.decode()
     assert two.events() == before
 

@@ -1,6 +1,6 @@
 """Lengths, partial dates and findings: what every room speaks in."""
 
-from tethera.basics.dates import FIRST_YEAR, LAST_YEAR, DateReading, PartialDate, read_date
+from tethera.basics.dates import FIRST_YEAR, LAST_YEAR, DateReading, PartialDate, read_date, spoken_days
 from tethera.basics.findings import Finding
 from tethera.basics.lengths import (
     METRES_IN,
@@ -35,5 +35,6 @@ __all__ = [
     "read_length",
     "read_workbook",
     "show_metres",
+    "spoken_days",
     "whole_feet",
 ]

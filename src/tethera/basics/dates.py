@@ -72,6 +72,22 @@ class PartialDate:
         return cls(day.year, day.month, day.day)
 
 
+def spoken_days(first: date, last: date) -> str:
+    """The days from one to another as a person would say them, each word once.
+
+    >>> spoken_days(date(2026, 12, 5), date(2026, 12, 6)), spoken_days(date(2026, 12, 5), date(2026, 12, 5))
+    ('5 to 6 Dec 2026', '5 Dec 2026')
+    >>> spoken_days(date(2026, 11, 30), date(2026, 12, 2)), spoken_days(date(2026, 12, 31), date(2027, 1, 2))
+    ('30 Nov to 2 Dec 2026', '31 Dec 2026 to 2 Jan 2027')
+    """
+    begins, ends = PartialDate.of(first).spoken(), PartialDate.of(last).spoken()
+    if first == last:
+        return ends
+    if first.year == last.year:
+        begins = str(first.day) if first.month == last.month else begins.rpartition(" ")[0]
+    return f"{begins} to {ends}"
+
+
 @dataclass(frozen=True, slots=True)
 class DateReading:
     """What a written date was understood to say, or None, with findings where it could be read in two ways."""

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from datetime import date
 from importlib import resources
 
-from tethera.basics import Finding, PartialDate, show_metres
+from tethera.basics import Finding, PartialDate, show_metres, spoken_days
 from tethera.store import events as e
 from tethera.store.rope_state import RopeState, length_sd_cm
 
@@ -253,7 +253,8 @@ def _lacks_for_booking(state: RopeState, event: e.Booked) -> Iterator[str]:
         yield "it is out and not said to be back before then"
     booking = state.booked_on(event.first_day, event.last_day)
     if booking is not None:
-        yield f"it is booked from {booking.first_day} to {booking.last_day} {booking.trip}".rstrip()
+        days = spoken_days(booking.first_day, booking.last_day)
+        yield f"it is booked {days}, {booking.trip}" if booking.trip else f"it is booked {days}"
 
 
 def standing(state: RopeState, on: date) -> tuple[Finding, ...]:
@@ -281,4 +282,8 @@ def _standing(state: RopeState, on: date) -> Iterator[_Doubt]:
         yield "overdue", f"It should have been back {state.out_until.spoken()}.", "Ask who took it."
     for place, booking in enumerate(state.bookings):
         if any(each.overlaps(booking.first_day, booking.last_day) for each in state.bookings[:place]):
-            yield "booked-twice", f"It is booked twice around {booking.first_day}.", "Release one booking."
+            yield (
+                "booked-twice",
+                f"It is booked twice around {PartialDate.of(booking.first_day).spoken()}.",
+                "Release one booking.",
+            )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import date
 
-from tethera.basics import PartialDate, show_metres
+from tethera.basics import PartialDate, show_metres, spoken_days
 from tethera.store.rope_state import Booking, RopeState
 
 
@@ -40,7 +40,7 @@ def _against(state: RopeState, first_day: date, last_day: date, person: str | No
         yield f"its examination falls due {PartialDate.of(state.inspection_due).spoken()}, before it is back"
     for booking in state.bookings:
         if booking.overlaps(first_day, last_day) and not _the_same(booking, person, trip):
-            days = f"{PartialDate.of(booking.first_day).spoken()} to {PartialDate.of(booking.last_day).spoken()}"
+            days = spoken_days(booking.first_day, booking.last_day)
             yield f"booked {days}{f', {booking.trip}' if booking.trip else ''}"
 
 

@@ -7,7 +7,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from tethera.basics import PartialDate, show_metres, whole_feet
+from tethera.basics import PartialDate, show_metres, spoken_days, whole_feet
 from tethera.store import RopeState
 
 
@@ -43,19 +43,8 @@ def day(value: PartialDate | date | datetime | None) -> str:
 
 
 def shown_days(first: date, last: date) -> str:
-    """The days from one to another as people say them, each word once.
-
-    >>> shown_days(date(2026, 12, 5), date(2026, 12, 6)), shown_days(date(2026, 12, 5), date(2026, 12, 5))
-    ('5 to 6 Dec 2026', '5 Dec 2026')
-    >>> shown_days(date(2026, 11, 30), date(2026, 12, 2)), shown_days(date(2026, 12, 31), date(2027, 1, 2))
-    ('30 Nov to 2 Dec 2026', '31 Dec 2026 to 2 Jan 2027')
-    """
-    begins, ends = PartialDate.of(first).spoken(), PartialDate.of(last).spoken()
-    if first == last:
-        return ends
-    if first.year == last.year:
-        begins = str(first.day) if first.month == last.month else begins.rpartition(" ")[0]
-    return _("{first} to {last}").format(first=begins, last=ends)
+    """The days from one to another as people say them: 5 to 6 Dec 2026."""
+    return spoken_days(first, last)
 
 
 def moment(value: datetime) -> str:

@@ -156,7 +156,8 @@ def _record(visit: Visit, state: RopeState, chosen: Act, form: forms.ActForm) ->
         return _cut(visit, state, form)
     event = chosen.build(state, {k: v for k, v in form.cleaned_data.items() if k in form.fields})
     findings = visit.record((event,), seen=visit.seen)
-    return _("{rope}: recorded. {what}.").format(rope=state.id, what=chosen.name), findings
+    name = str(chosen.name)
+    return _("Recorded for {rope}: {what}.").format(rope=state.id, what=name[:1].lower() + name[1:]), findings
 
 
 def _cut(visit: Visit, state: RopeState, form: forms.CutForm) -> tuple[str, tuple[Finding, ...]]:
@@ -168,6 +169,6 @@ def _cut(visit: Visit, state: RopeState, form: forms.CutForm) -> tuple[str, tupl
         return (Cut(rope=state.id, happened=told["happened"], note=told["note"], into=into, reason=told["reason"]),)
 
     numbers, findings = visit.record_new(len(lengths), build)
-    pieces = ", ".join(f"{number} ({show_metres(cm)} m)" for number, cm in zip(numbers, lengths, strict=True))
-    said = _("{rope} was cut: {pieces}. Mark both ends of each: the old marks are void.")
+    pieces = ", ".join(f"{number} {show_metres(cm)} m" for number, cm in zip(numbers, lengths, strict=True))
+    said = _("{rope} was cut into {pieces}. Mark both ends of each: the old marks are void.")
     return said.format(rope=state.id, pieces=pieces), findings

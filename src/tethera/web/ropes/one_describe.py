@@ -113,7 +113,7 @@ def describe(visit: Visit, number: str) -> HttpResponse:
         return visit.page("ropes/rope_describe.html", _context(visit, state, form), 400)
     said = form.cleaned_data
     event = Described(rope=state.id, happened=said["happened"], note=said["note"], **form.told())
-    visit.tell(_("{rope}: described.").format(rope=state.id), (*visit.record((event,)), *when_doubts(form)))
+    visit.tell(_("Recorded what {rope} is.").format(rope=state.id), (*visit.record((event,)), *when_doubts(form)))
     return redirect("rope", visit.store.slug, state.id)
 
 
