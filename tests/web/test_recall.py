@@ -47,7 +47,7 @@ FOUND = "?maker=maker+a&batch=A24-7"
 def test_ropes_and_pieces_of_the_batch_are_found_those_away_first(batch: Club) -> None:
     told = page(batch, FOUND)
     assert called(told) == ["UG2", "UG3", "UG11", "UG12"]
-    assert '<b class="hand">with Ines Ravel, back 8 Jun 2199</b>' in told
+    assert '<b class="hand">with Ines Ravel, due back 8 Jun 2199</b>' in told
     assert '<b class="hand">in Long Gill, third</b>' in told
     assert "2 are not in the store: somebody must be called" in told
     assert 'cut from <a class="rope" href="/ug/ropes/UG1">UG1</a>' in told
