@@ -3,10 +3,13 @@
 import re
 from datetime import timedelta
 
+import pytest
 from django.utils import timezone
 
 from tethera.basics import PartialDate
 from tethera.store import Booked, Marked, Measured, RecordedAsFound, Returned, SetAside, TakenOut, Washed
+from tethera.web.accounts.roles import May
+from tethera.web.today.acts import ACTS, address
 from web.conftest import DAY, Club
 
 
@@ -127,3 +130,37 @@ def test_an_act_is_offered_only_to_who_may_do_it(club: Club) -> None:
     for who in ("member", "reader"):
         assert "To be washed" in words(club, who)
         assert "Record the wash" not in words(club, who)
+
+
+def test_one_rope_alone_is_one_press_away_and_several_are_picked_first(club: Club) -> None:
+    today = PartialDate.of(timezone.localdate())
+    for rope in ("UG1", "UG2", "UG3"):
+        club.ready(rope)
+    club.did(Returned(rope="UG1", happened=today), Returned(rope="UG2", happened=today, clean=True))
+    page = club.keeper.get(club.address).content.decode()
+    assert f'href="{club.address}/preparation/washed?rope=UG1"' in page
+    assert f'href="{club.address}/ropes/UG2"' in page
+    for way in re.findall(rf'<a class="act[^"]*" href="({club.address}[^"]*)"', page):
+        assert club.keeper.get(way.replace("&amp;", "&")).status_code == 200, way
+    club.did(Returned(rope="UG3", happened=today))
+    page = club.keeper.get(club.address).content.decode()
+    assert f'href="{club.address}/preparation"' in page
+    assert "washed?rope" not in page
+
+
+@pytest.mark.parametrize("what", [act.what for act in ACTS])
+def test_every_act_has_a_page_for_one_rope_and_one_for_several(club: Club, what: str) -> None:
+    club.ready("UG1")
+    club.ready("UG2")
+    act = next(act for act in ACTS if act.what == what)
+    for ropes in (["UG1"], ["UG1", "UG2"]):
+        person = club.competent if act.needs == May.INSPECT else club.keeper
+        assert person.get(address(club.store.slug, act, ropes)).status_code == 200
+
+
+def test_only_who_may_check_is_offered_the_check(club: Club) -> None:
+    club.ready("UG1")
+    club.did(Returned(rope="UG1", happened=DAY, clean=True, dry=True))
+    assert "Record the check" in words(club, "competent")
+    assert "Record the check" not in words(club, "keeper")
+    assert "Who examines: Tobias Quarmby." in words(club, "keeper")

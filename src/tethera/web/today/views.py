@@ -13,7 +13,7 @@ from tethera.web.accounts.visit import Visit, page
 from tethera.web.inspection.due import examiners
 from tethera.web.preparation.board import waits_since
 from tethera.web.ropes.one_next import way_out
-from tethera.web.today.acts import ACTS, SAID
+from tethera.web.today.acts import ACTS, SAID, Act, address
 
 
 @dataclass(frozen=True)
@@ -43,14 +43,14 @@ def today(visit: Visit) -> HttpResponse:
     by_act: dict[str, list[Line]] = {}
     for each in visit.opened.waiting(visit.today):
         by_act.setdefault(each.what, []).append(_line(visit, each))
-    acts = [(act, by_act[act.what]) for act in ACTS if act.what in by_act]
+    acts = [_waiting(visit, act, by_act[act.what]) for act in ACTS if act.what in by_act]
     # Who is late stands above, among what needs a hand at once.
     out = [rope for rope in visit.ropes if rope.state == "out" and not rope.is_late(visit.today)]
     return visit.page(
         "today/today.html",
         {
-            "hand": [(act, rows) for act, rows in acts if act.at_once],
-            "steps": [(act, rows) for act, rows in acts if not act.at_once],
+            "hand": [each for each in acts if each[0].at_once],
+            "steps": [each for each in acts if not each[0].at_once],
             "out": out,
             "trips": trips_ahead(visit.ropes, visit.today),
             "in_store": [rope for rope in visit.ropes if rope.state != "retired"],
@@ -61,6 +61,12 @@ def today(visit: Visit) -> HttpResponse:
             "examine": [] if visit.may(May.INSPECT) else examiners(visit),
         },
     )
+
+
+def _waiting(visit: Visit, act: Act, rows: list[Line]) -> tuple[Act, list[Line], str]:
+    """An act, the ropes that wait for it, and where this visitor may do it; the empty string where they may not."""
+    url = address(visit.store.slug, act, [each.rope.id for each in rows]) if visit.may(act.needs) else ""
+    return act, rows, url
 
 
 def _line(visit: Visit, each: Waiting) -> Line:
