@@ -193,3 +193,8 @@ def test_an_empty_store_says_what_to_do_first(club: Club, who: str) -> None:
     page = shown(club, getattr(club, who))
     assert "No ropes yet." in page
     assert ("/new-ropes" in page.split("</header>")[1]) == (who == "keeper")
+
+
+def test_after_taking_out_one_lands_where_it_is_told(club: Club) -> None:
+    club.ready("UG1")
+    assert take(club, "1")["Location"] == f"{club.address}/out-and-back#page"

@@ -2,6 +2,7 @@
 
 from django.http import HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from tethera.web.accounts.roles import May
@@ -31,7 +32,8 @@ def out_and_back(visit: Visit) -> HttpResponse:
     ropes = form.cleaned_data["ropes"]
     findings = visit.record(form.events(ropes))
     visit.tell(_told(form), (*findings, *when_doubts(form)))
-    return redirect("out-and-back", visit.store.slug)
+    # The form was sent to its own place on the page; what was recorded is told at the head of it.
+    return redirect(f"{reverse('out-and-back', args=[visit.store.slug])}#page")
 
 
 def _told(form: TakeForm) -> str:
