@@ -48,15 +48,16 @@ class TestWhoMayComeFirst:
         monkeypatch.setenv("TETHERA_FIRST_VISIT_KEY", "left from before")
         monkeypatch.setenv("TETHERA_HOSTS", "")
         monkeypatch.setenv("TETHERA_DEMO", "")
-        serving.prepare_environment("127.0.0.1", demo=True)
+        serving.prepare_environment("127.0.0.1", 8017, demo=True)
         assert "TETHERA_FIRST_VISIT_KEY" not in os.environ
         assert os.environ["TETHERA_DEMO"] == "1"
 
     def test_where_others_can_come_a_key_is_made_and_nobody_may_look_in(self, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.delenv("TETHERA_FIRST_VISIT_KEY", raising=False)
+        monkeypatch.setenv("TETHERA_ADDRESS", "http://192.0.2.7:8017")
         monkeypatch.setenv("TETHERA_HOSTS", "ropes.ulvergarth.invalid")
         monkeypatch.setenv("TETHERA_DEMO", "")
-        serving.prepare_environment("0.0.0.0", demo=True)
+        serving.prepare_environment("0.0.0.0", 8017, demo=True)
         key = os.environ.pop("TETHERA_FIRST_VISIT_KEY")
         assert len(key) >= 16
         assert os.environ["TETHERA_DEMO"] == "0"
@@ -69,6 +70,6 @@ class TestWhoMayComeFirst:
     ) -> None:
         for name in ("TETHERA_FIRST_VISIT_KEY", "TETHERA_HTTPS", "TETHERA_HOSTS", "TETHERA_DEMO"):
             monkeypatch.setenv(name, told.get(name, ""))
-        serving.prepare_environment("127.0.0.1", demo=True)
+        serving.prepare_environment("127.0.0.1", 8017, demo=True)
         assert len(os.environ["TETHERA_FIRST_VISIT_KEY"]) >= 16
         assert os.environ["TETHERA_DEMO"] == "0"

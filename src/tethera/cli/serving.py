@@ -15,7 +15,7 @@ def run(words: argparse.Namespace) -> int:
     folder = places.store_folder(words.store)
     host, port = _address(words.listen)
     demo = (folder.parent / MADE_BY_DEMO).is_file()
-    serving.prepare_environment(host, demo=demo)
+    serving.prepare_environment(host, port, demo=demo)
     installation.open_folder(folder)
     brought = serving.bring_in_file_store(folder, places.LOG_NAME, places.PEOPLE_NAME)
     if brought:

@@ -15,8 +15,8 @@ _logger = logging.getLogger("tethera.serving")
 _THREADS = 6
 
 
-def prepare_environment(host: str, *, demo: bool) -> None:
-    """Say to the settings who may ask for pages. Before `installation.open_folder`."""
+def prepare_environment(host: str, port: int, *, demo: bool) -> None:
+    """Say to the settings who may ask for pages, and where others find them. Before `installation.open_folder`."""
     named = [each for each in os.environ.get("TETHERA_HOSTS", "").split(",") if each]
     # Behind a server that speaks for it to the world, it listens to this machine and is asked from everywhere.
     alone = is_loopback(host) and not _https() and all(map(is_loopback, named))
@@ -25,7 +25,11 @@ def prepare_environment(host: str, *, demo: bool) -> None:
     if alone:
         os.environ.pop("TETHERA_FIRST_VISIT_KEY", None)
     os.environ["TETHERA_DEMO"] = "1" if demo and alone else "0"
-    everybody = [*named, "localhost", "127.0.0.1", "[::1]", *_own_names(host)]
+    own = _own_names(host)
+    others_ask = next((each for each in own if each[:1].isdigit() and not is_loopback(each)), None)
+    if others_ask and not _https():
+        os.environ.setdefault("TETHERA_ADDRESS", f"http://{others_ask}:{port}")
+    everybody = [*named, "localhost", "127.0.0.1", "[::1]", *own]
     os.environ["TETHERA_HOSTS"] = ",".join(dict.fromkeys(everybody))
 
 
@@ -123,7 +127,8 @@ def _address(host: str, port: int, names: Sequence[str]) -> str:
     """
     if _https() and not is_loopback(names[0]):
         return f"https://{names[0].removeprefix('.')}/"
-    shown = "localhost" if is_loopback(host) else next((each for each in names if each[:1].isdigit()), host)
+    asked = (each for each in names if each[:1].isdigit() and not is_loopback(each))
+    shown = "localhost" if is_loopback(host) else next(asked, host)
     return f"http://{shown}:{port}/"
 
 

@@ -17,14 +17,16 @@ from tethera.web.accounts.joining import invite
 from tethera.web.accounts.models import Invitation, Membership
 from tethera.web.accounts.roles import May, Role
 from tethera.web.accounts.visit import Visit, page
+from tethera.web.shared_address import shared_address
 
 _SHOWN = "shown-link"
 
 
 def _show_once(visit: Visit, name: str, address: str, what: str) -> None:
     """Keep a link for the next page only: it is told once."""
-    full = visit.request.build_absolute_uri(address)
-    visit.request.session[_SHOWN] = {"store": visit.store.pk, "name": name, "link": full, "what": what}
+    link = shared_address(visit.request, address)
+    told = {"store": visit.store.pk, "name": name, "link": link.full, "only_here": link.only_here, "what": what}
+    visit.request.session[_SHOWN] = told
 
 
 def _member(visit: Visit, key: int) -> Membership:

@@ -14,6 +14,7 @@ from tethera.web.accounts.visit import Visit, page
 from tethera.web.rules.forms import RulesForm
 from tethera.web.rules.since import rules_since
 from tethera.web.rules.work import BACKUP, EXPORT, keeps_everything
+from tethera.web.shared_address import shared_address
 from tethera.web.store.models import Store, new_secret
 from tethera.web.work.doing import start
 
@@ -43,7 +44,7 @@ def rules(visit: Visit) -> HttpResponse:
         "now": now,
         "example_cm": _EXAMPLE_CM,
         "examples": [(percent, 100 * label_m(_EXAMPLE_CM, percent)) for percent in sorted({0, 5, 10, keeps_back})],
-        "calendar": visit.request.build_absolute_uri(reverse("calendar", args=[visit.store.calendar_key])),
+        "calendar": shared_address(visit.request, reverse("calendar", args=[visit.store.calendar_key])),
         "forms": FORMS,
         "backup": keeps_everything(visit.membership.account),
     }
