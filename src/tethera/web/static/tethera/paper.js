@@ -13,7 +13,7 @@ for (const button of document.querySelectorAll("[data-back]")) {
 for (const form of document.querySelectorAll("form[method=post]")) form.noValidate = true;
 
 /* What is wrong is where one goes on, also where the address names a place on the page. */
-if (location.hash) document.querySelector("[autofocus][aria-invalid=true]")?.focus();
+if (location.hash) addEventListener("load", () => document.querySelector("[autofocus][aria-invalid=true]")?.focus());
 
 /* The pages, folded away on a phone; Escape folds them again. */
 for (const button of document.querySelectorAll("[data-menu]")) {
