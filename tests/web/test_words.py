@@ -26,7 +26,8 @@ def bare_words(source: str) -> list[str]:
     """Words of a template that no translator would be shown."""
     source = re.sub(r"{% comment %}.*?{% endcomment %}|{#.*?#}|<!--.*?-->", "", source, flags=re.DOTALL)
     source = re.sub(r"{% blocktrans(late)?\b.*?{% endblocktrans(late)? %}", "", source, flags=re.DOTALL)
-    source = re.sub(r"<(script|style)\b.*?</\1>", "", source, flags=re.DOTALL)
+    # A command is typed as it is in every language.
+    source = re.sub(r"<(script|style|code)\b.*?</\1>", "", source, flags=re.DOTALL)
     source = re.sub(r"{%.*?%}|{{.*?}}", "", source, flags=re.DOTALL)
     source = re.sub(r"<[^<>]*>", "\n", source)
     words = re.sub(r"&\w+;", " ", source)
