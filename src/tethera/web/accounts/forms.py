@@ -7,6 +7,7 @@ from django.contrib.auth import authenticate, password_validation
 from django.http import HttpRequest
 from django.utils.translation import gettext_lazy as _
 
+from tethera.web.accounts import guesses
 from tethera.web.accounts.models import Account
 from tethera.web.accounts.roles import Role
 
@@ -30,11 +31,19 @@ class SignInForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """See whether they belong together."""
         cleaned: dict[str, Any] = super().clean() or {}
-        if "email" in cleaned and "password" in cleaned:
-            found = authenticate(self.request, username=cleaned["email"].lower(), password=cleaned["password"])
-            self.account = found if isinstance(found, Account) else None
-            if self.account is None:
-                self.add_error("password", _("This address and password do not belong together. Try again."))
+        if self.request is None or "email" not in cleaned or "password" not in cleaned:
+            return cleaned
+        email = cleaned["email"].lower()
+        if guesses.too_many(self.request, email):
+            self.add_error("password", _("Too many wrong passwords. Wait a quarter of an hour, then try again."))
+            return cleaned
+        found = authenticate(self.request, username=email, password=cleaned["password"])
+        self.account = found if isinstance(found, Account) else None
+        if self.account is None:
+            guesses.count_wrong(self.request, email)
+            self.add_error("password", _("This address and password do not belong together. Try again."))
+        else:
+            guesses.forget(self.request, email)
         return cleaned
 
 
