@@ -183,6 +183,7 @@ def _how_to_go_on(into: Path) -> str:
         for line in (
             ". .venv/bin/activate                 so that the shell finds tethera",
             f"export TETHERA_STORE={store}     the demo store for the commands below",
+            "tethera serve --open                 the same store in the browser",
             "tethera ropes ready                  what may be taken",
             "tethera rope UG21                    a rope with a doubt, and its whole life",
             f"tethera needs {into / 'deep.toml'} --why     each leg and knot, with its source",
