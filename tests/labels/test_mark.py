@@ -24,3 +24,10 @@ def test_what_nobody_declared_is_not_guessed() -> None:
 def test_a_rope_of_somebody_elses_says_whose() -> None:
     rope = RopeState("UG3", owner="Fellmoor Potholers")
     assert mark_words(rope, "Ulvergarth Caving Club", TODAY) == "UG3 · since 2026 · Fellmoor Potholers"
+
+
+def test_an_old_rope_put_back_into_service_is_never_marked_as_new() -> None:
+    back = RopeState("UG4", as_found=True, bought=PartialDate(2022), since=PartialDate(2026, 11, 25))
+    assert mark_words(back, "", date(2026, 11, 25)) == "UG4 · since 2022"
+    unknown = RopeState("UG5", as_found=True, since=PartialDate(2026, 11, 25))
+    assert mark_words(unknown, "", date(2026, 11, 25)) == "UG5"

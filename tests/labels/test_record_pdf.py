@@ -46,6 +46,8 @@ def record(number: str = "UG3", **more: Any) -> dict[str, Any]:
         "marked_m": 29,
         "facts": [("Product", "Low-stretch, two plaits"), ("Year made", "2019"), ("Mass per metre", None),
                   ("First used", PartialDate(2019, 5))],
+        "last_examined": PartialDate(2026, 4, 2),
+        "next_due": PartialDate(2027, 4, 2),
         "examinations": [
             {"date": date(2026, 4, 2), "reason": "periodic", "found": "One glazed spot at 12.4 m.",
              "details": "Cut back.", "person": "Tam Askrigg", "next_due": date(2027, 4, 2), "outcome": "fit"},

@@ -11,6 +11,8 @@ from tethera.store import (
     Described,
     Event,
     Inspected,
+    Marked,
+    Measured,
     MemoryLog,
     Piece,
     PutIntoService,
@@ -177,3 +179,21 @@ class TestARecall:
         with pytest.raises(ValueError, match="say a maker"):
             register(bought("TV1")).recall(on=ON)
         assert register(bought("TV1", maker="Maker A")).recall(batch="B7", on=ON) == ()
+
+
+def test_an_old_rope_put_back_into_service_has_served_since_it_was_bought() -> None:
+    found = RecordedAsFound(
+        rope="TV1", happened=PartialDate(2026, 11, 1), length_cm=3000, condition="in preparation",
+        bought=PartialDate(2022),
+    )  # fmt: skip
+    day = PartialDate(2026, 11, 2)
+    made_ready = (
+        Measured(rope="TV1", happened=day, length_cm=2900),
+        Marked(rope="TV1", happened=day, length_m=29),
+        PutIntoService(rope="TV1", happened=day),
+    )
+    state = register(found, *made_ready, months=12).rope("TV1", ON)
+    assert state.state == "ready"
+    assert state.since == PartialDate(2022)
+    # Never examined here, in use for years: it is due, not due a year after it was written down.
+    assert state.inspection_due == date(2023, 1, 1)

@@ -112,6 +112,20 @@ class TestTheRecordOnPaper:
         # Somebody else's work is nobody's business.
         assert club.member.get(begun["Location"]).status_code == 404
 
+    def test_the_list_in_front_counts_examinations_only_and_says_when_the_next_is_due(self, club: Club) -> None:
+        club.did(StoreDescribed(happened=DAY, code="UG", inspection_months=12))
+        club.ready("UG1")
+        club.ready("UG2")
+        club.did(SetAside(rope="UG1", happened=PartialDate(2026, 3, 2), reason="a fall"))
+        club.did(Inspected(rope="UG2", happened=PartialDate(2026, 4, 3), outcome="fit", person="p2"))
+        answer = club.reader.post(f"{club.address}/record.pdf", {"rope": ["UG1", "UG2"]})
+        with pdfplumber.open(io.BytesIO(answer.content)) as opened:
+            lines = opened.pages[0].extract_text().splitlines()
+        ropes = {line.split()[0]: line for line in lines if line.startswith("UG")}
+        assert "2 Mar 2026" not in ropes["UG1"]
+        assert "not recorded 1 May 2025" in ropes["UG1"]
+        assert "3 Apr 2026 3 Apr 2027" in ropes["UG2"]
+
     def test_stop_is_heard_and_no_file_is_left(self, club: Club) -> None:
         for number in range(1, 9):
             club.ready(f"UG{number}")

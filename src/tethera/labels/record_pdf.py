@@ -32,10 +32,11 @@ _LETTERS = (
 def record_pdf(records: Sequence[Facts], store_name: str, printed_on: date) -> bytes:
     """The records of these ropes as a PDF, the same bytes each time; with a list of them when there is more than one.
 
-    A record is {rope, state, length_cm, marked_m, facts, examinations, life, findings, photos, lacking}:
-    facts are (label, value or None); an examination is {date, reason, found, details, person, next_due, outcome}; a
-    line of life {date, words, recorded, by, was, reason, struck}, and may say `was_date`, `corrected` and
-    `corrected_by`; a finding {message, way_out}; a photo {title, date, jpeg}. Anything may be missing or None.
+    A record is {rope, state, length_cm, marked_m, last_examined, next_due, facts, examinations, life, findings,
+    photos, lacking}: facts are (label, value or None); an examination is {date, reason, found, details, person,
+    next_due, outcome}; a line of life {date, words, recorded, by, was, reason, struck}, and may say
+    `was_date`, `corrected` and `corrected_by`; a finding {message, way_out}; a photo {title, date, jpeg}. Anything may
+    be missing or None.
     """
     pages, places = record_pages(records, store_name, printed_on)
     name = legible(store_name)
@@ -121,15 +122,13 @@ def _list(flow: RecordFlow, records: Sequence[Facts]) -> list[tuple[int, float]]
     table = Table(flow, _LIST)
     places = []
     for record in records:
-        examinations = record.get("examinations") or ()
-        newest = examinations[-1] if examinations else {}
         doubts = len(record.get("findings") or ())
         cells = [
             rich(str(record.get("rope") or "no number"), bold=True),
             record_parts.length_tokens(record.get("length_cm")),
             rich(str(record.get("state") or "not known")),
-            rich(spoken_date(newest.get("date")) or "not recorded"),
-            rich(spoken_date(newest.get("next_due")) or "not recorded"),
+            rich(spoken_date(record.get("last_examined")) or "not recorded"),
+            rich(spoken_date(record.get("next_due")) or "not recorded"),
             rich(str(doubts) if doubts else "–"),
             [],
         ]

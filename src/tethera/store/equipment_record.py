@@ -109,7 +109,8 @@ def _kind(state: RopeState) -> str | None:
 
 
 def _first_used(state: RopeState) -> str | None:
-    day = state.first_used or state.since
+    # When an old rope was put back into service says nothing of its first use.
+    day = state.first_used or (state.bought if state.as_found else state.since)
     return day.spoken() if day else None
 
 

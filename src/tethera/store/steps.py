@@ -214,7 +214,9 @@ def _(event: e.Marked, state: RopeState, number: int) -> RopeState:
 def _(event: e.PutIntoService, state: RopeState, number: int) -> RopeState:
     # What a return left to do stays to be done; the steps of a new rope end here, those left out are doubted.
     waits: tuple[Wait, ...] = _without(state.waits, *_NEW) if "put into service" in state.waits else state.waits
-    return changed(state, since=state.since or event.happened, waits=waits)
+    # A rope older than this record did not begin its service when it was put back into it.
+    known = (state.first_used or state.bought) if state.as_found else None
+    return changed(state, since=state.since or known or event.happened, waits=waits)
 
 
 @_apply.register

@@ -7,11 +7,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tethera.basics import label_m, show_metres
+from tethera.labels.mark import mark_words
 from tethera.store import RopeState
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import LeftOverField, LengthField, LengthsField, MassField, WhenField
 from tethera.web.paper.forms import in_units, say_plainly
-from tethera.web.paper.shown import kind, shown_days
+from tethera.web.paper.shown import shown_days
 from tethera.web.paper.words import WAYS_TO_WASH, chosen_from
 from tethera.web.ropes.one_routes import known_pitches, known_routes
 
@@ -105,14 +106,9 @@ class MarkedForm(ActForm):
 
     def suit(self) -> None:
         """The store's own rule says how much less than measured a mark says."""
-        since = self.state.since or self.state.bought
-        mark = (
-            self.state.id,
-            kind(self.state).replace("\u202f", " "),
-            str(since.year) if since else "",
-            self.state.owner or "",
+        self.fields["words"].initial = mark_words(
+            self.state, self.visit.rules.owner or self.visit.store.name, self.visit.today
         )
-        self.fields["words"].initial = ", ".join(each for each in mark if each not in ("", "?"))
         keeps_back = self.visit.rules.label_keeps_back_percent
         try:
             said = label_m(self.state.length_cm or 0, keeps_back)

@@ -7,6 +7,7 @@ from typing import Any
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from tethera.basics import PartialDate
 from tethera.store import DocumentAttached, LifeLine, RopeState, equipment_record, life
 from tethera.web.paper.shown import shown_length
 from tethera.web.store.models import Store
@@ -31,6 +32,8 @@ def record(opened: OpenedStore, store: Store, rope: RopeState, on: date, name: N
         "state": rope.state,
         "length_cm": rope.length_cm,
         "marked_m": rope.marked_m,
+        "last_examined": rope.last_inspected,
+        "next_due": PartialDate.of(rope.inspection_due) if rope.inspection_due else None,
         "facts": list(asked.facts),
         "examinations": [each.as_mapping() for each in asked.examinations],
         "life": [_line(each, name) for each in lines],
