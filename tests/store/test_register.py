@@ -268,3 +268,33 @@ def test_lineage_runs_from_the_reel_to_the_piece() -> None:
     )
     assert store.lineage("TV3", TODAY) == ("TV1", "TV2", "TV3")
     assert [each.number for each in store.events("TV3")] == [1, 2, 3]
+
+
+def test_each_piece_of_a_rope_cut_longer_than_it_was_is_doubted_until_it_is_measured() -> None:
+    log = MemoryLog()
+    register = Register(log)
+    day = PartialDate(2026, 1, 5)
+    pieces = (Piece(rope="TV2", length_cm=1200), Piece(rope="TV3", length_cm=8000))
+    moment = datetime(2026, 1, 5, 9, tzinfo=UTC)
+    register.record_all(
+        (Bought(rope="TV1", happened=day, length_cm=2100), Cut(rope="TV1", happened=day, into=pieces)), recorded=moment
+    )
+
+    def doubted(rope: str) -> bool:
+        return "pieces-too-long" in [each.code for each in register.rope(rope, date(2026, 2, 1)).findings]
+
+    assert doubted("TV2")
+    assert doubted("TV3")
+    register.record(Measured(rope="TV2", happened=day, length_cm=1190), recorded=moment)
+    assert not doubted("TV2")
+    assert doubted("TV3")
+
+
+def test_a_length_that_none_of_its_counts_says_is_doubted() -> None:
+    register = Register(MemoryLog())
+    day, moment = PartialDate(2026, 1, 5), datetime(2026, 1, 5, 9, tzinfo=UTC)
+    register.record(Bought(rope="TV1", happened=day, length_cm=4000), recorded=moment)
+    wrong = Measured(rope="TV1", happened=day, length_cm=3610, counts_cm=(3710, 3712))
+    assert "length-not-counted" in [each.code for each in register.record(wrong, recorded=moment)]
+    right = Measured(rope="TV1", happened=day, length_cm=3710, counts_cm=(3710, 3712))
+    assert "length-not-counted" not in [each.code for each in register.record(right, recorded=moment)]

@@ -131,6 +131,9 @@ def _measured(state: RopeState, event: e.Measured) -> Iterator[_Doubt]:
     if counts and max(counts) - min(counts) > limit("counts_agree") * 100:
         told = ", ".join(f"{show_metres(each)} m" for each in counts)
         yield "counts-disagree", f"The counts do not agree: {told}.", "Count once more."
+    if counts and not min(counts) <= event.length_cm <= max(counts):
+        told = f"Its length is given as {show_metres(event.length_cm)} m, which none of its counts says."
+        yield "length-not-counted", told, "Correct the length or the counts."
     if "dry" in state.waits and state.washed:
         yield "measured-wet", "It was measured before it was dry.", "Measure it again when it is dry."
     old = state.length_cm

@@ -3,7 +3,7 @@
 from dataclasses import fields
 from functools import singledispatch
 
-from tethera.basics import PartialDate
+from tethera.basics import Finding, PartialDate, show_metres
 from tethera.store import events as e
 from tethera.store.rope_state import BEFORE_RECORD, Answer, Booking, RopeState, Wait, changed
 from tethera.store.rules import doubts
@@ -39,7 +39,7 @@ def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
         bookings=(),
         marked_m=None,
         notes=(),
-        findings=(),
+        findings=_too_long_together(parent, cut, child),
         waits=_with(parent.waits, "measure", "mark", "put into service"),
         waits_since=cut.happened,
         missing=None,
@@ -49,6 +49,18 @@ def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
         born=True,
         born_on=cut.happened,
     )
+
+
+def _too_long_together(parent: RopeState, cut: e.Cut, child: str) -> tuple[Finding, ...]:
+    """A doubt on each piece until it is measured: one of them at least is shorter than was written."""
+    total_cm = sum(piece.length_cm for piece in cut.into)
+    if parent.length_cm is None or total_cm <= parent.length_cm:
+        return ()
+    told = (
+        f"{parent.id} was cut into pieces of {show_metres(total_cm)} m together, more than the "
+        f"{show_metres(parent.length_cm)} m it had."
+    )
+    return (Finding("pieces-too-long", f"rope {child}", told, "Measure this piece."),)
 
 
 def _answer(state: RopeState, answer: Answer) -> RopeState:
@@ -195,6 +207,8 @@ def _(event: e.Measured, state: RopeState, number: int) -> RopeState:
         known_by="measured",
         measured_on=event.happened,
         waits=_without(state.waits, "measure"),
+        # Counted off, a piece has the length it has.
+        findings=tuple(each for each in state.findings if each.code != "pieces-too-long"),
     )
 
 

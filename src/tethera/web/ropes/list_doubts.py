@@ -23,6 +23,7 @@ WORDS: dict[str, Promise] = {
     "measured-wet": _("measured wet"),
     "weight-astray": _("weight astray"),
     "pieces-too-long": _("pieces too long"),
+    "length-not-counted": _("length none of its counts says"),
     "beyond-its-end": _("a place beyond its end"),
     "not-washed": _("never washed"),
     "not-dried": _("not known to be dry"),

@@ -102,7 +102,9 @@ _RETIRE = ("rope-retire", May.KEEP)
 #: Where each doubt is answered; those not named here are answered by a correction, in the rope's life.
 _ANSWERED = {
     **dict.fromkeys(("length-unknown", "never-measured", "not-measured", "measured-wet", "counts-disagree"), _MEASURE),
-    **dict.fromkeys(("longer-than-before", "much-shorter", "weight-astray", "pieces-too-long"), _MEASURE),
+    **dict.fromkeys(
+        ("longer-than-before", "much-shorter", "weight-astray", "pieces-too-long", "length-not-counted"), _MEASURE
+    ),
     **dict.fromkeys(("type-unknown", "age-unknown", "perhaps-over-age"), _DESCRIBE),
     **dict.fromkeys(("inspection-due", "used-unready"), _EXAMINE),
     "over-age": _RETIRE,
