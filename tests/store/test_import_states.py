@@ -4,6 +4,7 @@ import pytest
 
 from tethera.basics import Cell, PartialDate
 from tethera.store import ImportReading, RecordedAsFound, rows_to_events
+from tethera.store.conditions import Told, condition
 
 
 def read(headings: list[Cell], cells: list[Cell]) -> ImportReading:
@@ -126,3 +127,12 @@ def test_a_word_under_location_that_is_no_state_is_a_place_and_said_to_be_taken_
 def test_a_remark_about_an_end_to_come_sets_aside_and_does_not_retire() -> None:
     assert becomes(read(["Remarks"], ["retire soon"])) == "set aside"
     assert becomes(read(["Remarks"], ["cut up after rockfall"])) == "retired"
+
+
+@pytest.mark.parametrize("text", ["in preparation", "in prep", "to wash", "wash", "drying", "given to Mick", "?"])
+def test_our_own_words_and_what_is_gone_or_asked_keep_a_rope_back_even_in_a_column_of_places(text: str) -> None:
+    becomes, _ = condition([Told("D2", text, is_place=True)], [])
+    assert becomes != "ready"
+    remark, findings = condition([Told("D2", "store")], [Told("F2", text)]) if text != "?" else ("out", (1,))
+    assert remark != "ready"
+    assert findings

@@ -47,8 +47,11 @@ _BAD: tuple[tuple[Condition, str], ...] = (
         r"|out of (date|service|use)|too old|old age|replace|tow(ing)?( rope)?",
     ),
     ("rigged", r"(left )?rigged|in situ|in (the |a )?(cave|pot)|left in|in place|underground"),
-    ("out", r"on loan|loaned|lent|borrowed|out|signed out|has it|has them|at \w+'s"),
-    ("in preparation", r"unwashed|dirty|muddy|wet|to wash|unused|on (the )?reel|uncut|never used"),
+    ("out", r"on loan|loaned|lent|borrowed|given (to|away)|gave|out|signed out|has it|has them|at \w+'s"),
+    (
+        "in preparation",
+        r"in prep(aration)?|unwashed|dirty|muddy|wet|damp|(to )?(wash|dry)|washing|drying|unused|on (the )?reel|uncut|never used",
+    ),
 )
 _NEW = r"new|brand new"
 _GOOD_WORD = (
@@ -119,7 +122,7 @@ def _by_state(told: Told) -> tuple[Condition, tuple[Finding, ...]]:
     if re.fullmatch(_NEW, text):
         return "in preparation", ()
     said = _worst_said(text)
-    if said is None and told.is_place:
+    if said is None and told.is_place and "?" not in told.text:
         place = f"“{told.text}” is taken for a place."
         return "ready", (
             Finding("state-unknown", told.where, place, "Set the rope aside if it says more than where it is."),
