@@ -50,7 +50,8 @@ _BAD: tuple[tuple[Condition, str], ...] = (
     ("out", r"on loan|loaned|lent|borrowed|given (to|away)|gave|out|signed out|has it|has them|at \w+'s"),
     (
         "in preparation",
-        r"in prep(aration)?|unwashed|dirty|muddy|wet|damp|(to )?(wash|dry)|washing|drying|unused|on (the )?reel|uncut|never used",
+        r"in prep(aration)?|unwashed|dirty|muddy|wet|damp|(to )?(wash|dry)|washing|drying|unused|on (the )?reel"
+        r"|uncut|never used",
     ),
 )
 _NEW = r"new|brand new"
