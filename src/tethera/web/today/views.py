@@ -41,8 +41,9 @@ class Doubted:
 def today(visit: Visit) -> HttpResponse:
     """What waits, what is out, and the trips ahead."""
     by_act: dict[str, list[Line]] = {}
+    ropes = {rope.id: rope for rope in visit.ropes}
     for each in visit.opened.waiting(visit.today):
-        by_act.setdefault(each.what, []).append(_line(visit, each))
+        by_act.setdefault(each.what, []).append(_line(visit, ropes[each.rope], each))
     acts = [_waiting(visit, act, by_act[act.what]) for act in ACTS if act.what in by_act]
     # Who is late stands above, among what needs a hand at once.
     out = [rope for rope in visit.ropes if rope.state == "out" and not rope.is_late(visit.today)]
@@ -69,8 +70,7 @@ def _waiting(visit: Visit, act: Act, rows: list[Line]) -> tuple[Act, list[Line],
     return act, rows, url
 
 
-def _line(visit: Visit, each: Waiting) -> Line:
-    rope = visit.rope(each.rope)
+def _line(visit: Visit, rope: RopeState, each: Waiting) -> Line:
     if rope.state == "in preparation" and each.what in rope.waits:
         return Line(rope, each.why, waits_since(rope, visit.register.events(rope.id)), tuple(rope.waits[1:]))
     return Line(rope, each.why)
