@@ -164,3 +164,15 @@ def test_only_who_may_check_is_offered_the_check(club: Club) -> None:
     assert "Record the check" in words(club, "competent")
     assert "Record the check" not in words(club, "keeper")
     assert "Who examines: Tobias Quarmby." in words(club, "keeper")
+
+
+def test_a_number_that_is_none_keeps_the_head_of_the_store(club: Club) -> None:
+    club.ready("UG1")
+    answer = club.reader.get(f"{club.address}/ropes/UG777")
+    assert answer.status_code == 404
+    page = answer.content.decode()
+    assert 'id="find"' in page
+    assert f'href="{club.address}/ropes"' in page
+    outside = club.reader.get("/no-such-store/ropes")
+    assert outside.status_code == 404
+    assert 'id="find"' not in outside.content.decode()

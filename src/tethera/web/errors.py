@@ -58,7 +58,11 @@ class TellErrors:
 
 
 def _page(request: HttpRequest, status: int, title: str, told: str, missing: tuple[str, ...] = ()) -> HttpResponse:
-    return render(request, "error.html", {"title": title, "told": told, "missing": missing}, status=status)
+    visit = getattr(request, "visit", None)
+    # Inside a store its head stays: the pages, and the box to type the right number into.
+    inside = {"visit": visit, "store": visit.store, "around": "store.html"} if visit else {"around": "base.html"}
+    more = {"title": title, "told": told, "missing": missing}
+    return render(request, "error.html", inside | more, status=status)
 
 
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:

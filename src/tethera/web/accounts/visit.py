@@ -222,6 +222,8 @@ def page(
                 raise _not_for_you()
             with held(membership.store_id) as opened:
                 visit = Visit(request, membership.store, membership, opened)
+                # So that a page that tells an error keeps the store's head.
+                request.visit = visit  # type: ignore[attr-defined]
                 return visit.once(lambda: view(visit, *args, **kwargs))
 
         return answer
