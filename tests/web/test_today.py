@@ -176,3 +176,13 @@ def test_a_number_that_is_none_keeps_the_head_of_the_store(club: Club) -> None:
     outside = club.reader.get("/no-such-store/ropes")
     assert outside.status_code == 404
     assert 'id="find"' not in outside.content.decode()
+
+
+def test_a_member_finds_first_what_a_member_comes_for(club: Club) -> None:
+    club.ready("UG1")
+    club.did(Returned(rope="UG1", happened=PartialDate.of(timezone.localdate())))
+    told = words(club, "member")
+    assert told.index("Take ropes out, or bring them back") < told.index("What the keeper has to do")
+    assert told.index("What the keeper has to do") < told.index("To be washed")
+    assert "What the keeper has to do" not in words(club, "keeper")
+    assert "Take ropes out, or bring them back" not in words(club, "reader")
