@@ -96,7 +96,7 @@ def test_every_act_has_its_screen_with_one_button_that_says_what_happens(club: C
         ("marked", {"length_m": "many"}, "Write a whole number", 'value="many"'),
         ("set-aside", {"reason": "", "note": "see the photo"}, "This is missing.", "see the photo"),
         ("washed", {"happened": "yesterdayish", "soap": "pure"}, "not a date that can be read", 'value="pure"'),
-        ("used", {"days": "0", "pitch": "First"}, "greater than or equal to 1", 'value="First"'),
+        ("used", {"days": "0", "pitch": "First"}, "Write 1 or more.", 'value="First"'),
         ("cut", {"piece_1": "30/40", "reason": "worn"}, "Split the row or pick one", 'value="worn"'),
     ],
 )
