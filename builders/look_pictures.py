@@ -133,13 +133,13 @@ def of_the_year(look: Look) -> None:
     look.go("/year")
     look.take("years", page.locator("figure.drawing").first)
     # The work's page as it is at its beginning, before it asks how far it is.
-    page.route("**/work/*", _held)
+    page.route("**/under-way/*", _held)
     page.get_by_role("button", name="Make the record of the whole store").click()
-    page.wait_for_url("**/work/*")
+    page.wait_for_url("**/under-way/*")
     page.locator("progress").evaluate("bar => { bar.value = 62; }")
     page.locator("#work .num").evaluate("told => { told.textContent = '62 %'; }")
     look.take("progress", page.locator("#work"))
-    page.unroute("**/work/*")
+    page.unroute("**/under-way/*")
 
 
 def _held(route: Route) -> None:

@@ -37,7 +37,7 @@ def test_an_error_from_below_is_told_in_words_and_leaves_a_trace(
 
 
 @pytest.mark.parametrize(
-    "address", ["/calendar/%00.ics", "/join/%00", "/password/%00", "/first/%00", "/%00", "/ug/work/0"]
+    "address", ["/calendar/%00.ics", "/join/%00", "/password/%00", "/first/%00", "/%00", "/ug/under-way/0"]
 )
 def test_an_address_no_database_could_keep_is_not_found_or_not_read(club: Club, address: str) -> None:
     assert club.keeper.get(address).status_code in (400, 404)

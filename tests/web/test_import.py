@@ -58,7 +58,7 @@ def send(club: Club, draft: Draft, client: Client | None = None, **typed: object
 def record(club: Club, draft: Draft) -> Work:
     """Press Record and let the worker do it."""
     answer = send(club, draft, act="record", seal=seal_of(club, draft))
-    assert "/work/" in answer["Location"]  # type: ignore[index]
+    assert "/under-way/" in answer["Location"]  # type: ignore[index]
     work = Work.objects.first()
     assert work is not None
     do_work.call(work.pk)
@@ -101,7 +101,7 @@ def test_a_damaged_file_is_told_on_the_page_of_the_work_and_leaves_nothing(club:
     before = set((Path(settings.FOLDER) / "work").glob("import-*"))
     assert bring(club, b"PK\3\4 no workbook", "ropes.xlsx") is None
     work = Work.objects.get()
-    page = club.keeper.get(f"{club.address}/work/{work.pk}").content.decode()
+    page = club.keeper.get(f"{club.address}/under-way/{work.pk}").content.decode()
     assert "ropes.xlsx" in page
     assert "Traceback" not in page
     assert f'href="{club.address}/import"' in page
@@ -346,7 +346,7 @@ def export(club: Club) -> bytes:
 
 def press(club: Club, draft: Draft) -> Work:
     answer = club.keeper.post(f"{club.address}/import/{draft.pk}")
-    assert "/work/" in answer["Location"], answer.content.decode()
+    assert "/under-way/" in answer["Location"], answer.content.decode()
     work = Work.objects.first()
     assert work is not None
     do_work.call(work.pk)
@@ -407,7 +407,7 @@ def test_reading_is_stopped_and_leaves_nothing(club: Club) -> None:
     club.keeper.post(f"{club.address}/import", {"file": SimpleUploadedFile("ropes.csv", SHEET.encode())})
     work, path = Work.objects.get(), Draft.objects.get().path
     assert path.is_file()
-    club.keeper.post(f"{club.address}/work/{work.pk}")
+    club.keeper.post(f"{club.address}/under-way/{work.pk}")
     do_work.call(work.pk)
     work.refresh_from_db()
     assert work.state == "stopped"

@@ -167,7 +167,7 @@ def test_the_calendar_gets_a_new_address(club: Club) -> None:
 
 def taken_away(club: Club, form: str) -> Work:
     answer = club.keeper.post(f"{club.address}/settings/take-away", {"form": form})
-    assert "/work/" in answer["Location"]
+    assert "/under-way/" in answer["Location"]
     work = Work.objects.first()
     assert work is not None
     do_work.call(work.pk)
@@ -180,7 +180,7 @@ def test_the_whole_store_is_taken_away_in_one_file(club: Club, form: str) -> Non
     club.ready("UG1")
     work = taken_away(club, form)
     assert work.trouble == ""
-    answer = club.keeper.get(f"{club.address}/work/{work.pk}/file")
+    answer = club.keeper.get(f"{club.address}/under-way/{work.pk}/file")
     data = b"".join(answer.streaming_content)  # type: ignore[attr-defined]
     assert answer["Content-Disposition"].startswith('attachment; filename="ug-')
     path = Path(settings.FOLDER) / "got"
@@ -188,7 +188,7 @@ def test_the_whole_store_is_taken_away_in_one_file(club: Club, form: str) -> Non
     with path.open("rb") as file:
         assert form_of(file) == form
     path.unlink()
-    assert club.member.get(f"{club.address}/work/{work.pk}/file").status_code == 404
+    assert club.member.get(f"{club.address}/under-way/{work.pk}/file").status_code == 404
 
 
 def test_a_backup_holds_everything_and_only_who_keeps_every_store_makes_it(club: Club) -> None:

@@ -102,7 +102,7 @@ class TestTheRecordOnPaper:
         assert club.keeper.get(f"{club.address}/record.pdf")["Location"] == f"{club.address}/year"
         begun = club.keeper.post(f"{club.address}/record.pdf")
         work = Work.objects.get()
-        assert begun["Location"] == f"{club.address}/work/{work.pk}"
+        assert begun["Location"] == f"{club.address}/under-way/{work.pk}"
         assert "Stop" in club.keeper.get(begun["Location"]).content.decode()
         do_work.call(work.pk)
         assert "Fetch record-ug.pdf" in club.keeper.get(begun["Location"]).content.decode()
@@ -131,12 +131,12 @@ class TestTheRecordOnPaper:
             club.ready(f"UG{number}")
         club.keeper.post(f"{club.address}/record.pdf")
         work = Work.objects.get()
-        club.keeper.post(f"{club.address}/work/{work.pk}")
+        club.keeper.post(f"{club.address}/under-way/{work.pk}")
         do_work.call(work.pk)
         work.refresh_from_db()
         assert work.state == "stopped"
-        assert "Stopped" in club.keeper.get(f"{club.address}/work/{work.pk}").content.decode()
-        assert club.keeper.get(f"{club.address}/work/{work.pk}/file").status_code == 404
+        assert "Stopped" in club.keeper.get(f"{club.address}/under-way/{work.pk}").content.decode()
+        assert club.keeper.get(f"{club.address}/under-way/{work.pk}/file").status_code == 404
 
     def test_a_few_picked_come_at_once_and_an_unknown_number_is_not_found(self, club: Club) -> None:
         club.ready("UG1")

@@ -15,8 +15,8 @@ _ROOMS = (
 _OF_A_STORE: list[URLPattern | URLResolver] = [
     path("", today.today, name="today"),
     path("/find", today.find, name="find"),
-    path("/work/<int:key>", work.work, name="work"),
-    path("/work/<int:key>/file", work.work_file, name="work-file"),
+    path("/under-way/<int:key>", work.work, name="work"),
+    path("/under-way/<int:key>/file", work.work_file, name="work-file"),
     *(path("/", include(f"tethera.web.{room}.urls")) for room in _ROOMS),
 ]
 
