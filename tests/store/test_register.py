@@ -298,3 +298,14 @@ def test_a_length_that_none_of_its_counts_says_is_doubted() -> None:
     assert "length-not-counted" in [each.code for each in register.record(wrong, recorded=moment)]
     right = Measured(rope="TV1", happened=day, length_cm=3710, counts_cm=(3710, 3712))
     assert "length-not-counted" not in [each.code for each in register.record(right, recorded=moment)]
+
+
+def test_a_rope_retired_while_somebody_has_it_is_to_be_fetched_back() -> None:
+    register = Register(MemoryLog())
+    day, moment = PartialDate(2026, 1, 5), datetime(2026, 1, 5, 9, tzinfo=UTC)
+    register.record(Bought(rope="TV1", happened=day, length_cm=4000), recorded=moment)
+    register.record(TakenOut(rope="TV1", happened=day, person="p3"), recorded=moment)
+    found = register.record(Retired(rope="TV1", happened=day, reason="worn"), recorded=moment)
+    assert [each.code for each in found] == ["retired-while-out"]
+    register.record(Bought(rope="TV2", happened=day, length_cm=4000), recorded=moment)
+    assert register.record(Retired(rope="TV2", happened=day, reason="worn"), recorded=moment) == ()

@@ -175,6 +175,9 @@ def _comings_and_goings(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
         case e.TakenOut():
             if state.state not in ("ready", "retired"):
                 yield "taken-unready", f"Taken out {when} while {state.state}.", "Fetch it back, or correct the record."
+        case e.Retired():
+            if state.out_since is not None:
+                yield "retired-while-out", f"Retired {when} while somebody has it.", "Fetch it back, then cut it up."
         case e.Used():
             if state.set_aside is not None or (
                 state.born and state.since is None and "put into service" in state.waits

@@ -15,6 +15,7 @@ WORDS: dict[str, Promise] = {
     "made-later": _("dates out of order"),
     "not-yet": _("a day still to come"),
     "after-retirement": _("used after it was retired"),
+    "retired-while-out": _("retired while out"),
     "cut-twice": _("cut twice"),
     "cut-before-found": _("cut before it was found whole"),
     "longer-than-before": _("became longer"),
