@@ -311,7 +311,11 @@ class Stocktaken(Event):
 @dataclass(frozen=True, kw_only=True)
 class StoreDescribed(Event):
     """The store said who it is and what its rules are: letters before a running number, owner, its own age limit
-    [years], how often a rope is examined [months], how much less than measured a label says [%], its usual knots."""
+    [years], how often a rope is examined [months], how much less than measured a label says [%], its usual knots.
+
+    `owner_short` stands on a mark with little room; with `ends_lettered` one end is A and the other B; `bands` are the
+    store's own bands of tape by length, one on each line, as “30 to 39 m: yellow”.
+    """
 
     code: str
     owner: str = ""
@@ -319,6 +323,9 @@ class StoreDescribed(Event):
     inspection_months: int | None = None
     label_keeps_back_percent: int = 0
     knots: str = ""
+    owner_short: str = ""
+    ends_lettered: bool = False
+    bands: str = ""
 
     def __post_init__(self) -> None:
         if not re.fullmatch(r"[A-Z]{1,5}", self.code):
