@@ -7,23 +7,35 @@ of a mapping, “(30 m)” is drawn as a capsule and “↓22 m” as a depth.
 from tethera.labels.fault_line_svg import fault_line_svg
 from tethera.labels.length_chart import length_chart_svg, length_rows
 from tethera.labels.life_svg import life_svg
+from tethera.labels.mark import PAPERS, EndMark, NoMark, end_marks, mark_words, most_m
 from tethera.labels.packing_pdf import packing_list_pdf
 from tethera.labels.record_pdf import record_pdf
 from tethera.labels.sheet_pdf import rigging_sheet_pdf
 from tethera.labels.signs_svg import mark_svg, state_sign_svg
+from tethera.labels.strip_pdf import diameter_over_tape, strip_size_mm, strip_svg, strips_pdf
 from tethera.labels.svg import elevation_svg
 from tethera.labels.years_svg import years_svg
 
 __all__ = [
+    "PAPERS",
+    "EndMark",
+    "NoMark",
+    "diameter_over_tape",
     "elevation_svg",
+    "end_marks",
     "fault_line_svg",
     "length_chart_svg",
     "length_rows",
     "life_svg",
     "mark_svg",
+    "mark_words",
+    "most_m",
     "packing_list_pdf",
     "record_pdf",
     "rigging_sheet_pdf",
     "state_sign_svg",
+    "strip_size_mm",
+    "strip_svg",
+    "strips_pdf",
     "years_svg",
 ]

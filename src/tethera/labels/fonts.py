@@ -15,6 +15,9 @@ REGULAR, BOLD = "TetheraRegular", "TetheraBold"
 #: Printer's point, exact: 1/72 of an inch of 25.4 mm.
 MM_PER_POINT = 25.4 / 72
 
+#: Height of a capital or a digit [em], from the typeface's own table (OS/2 sCapHeight, both weights).
+CAP_HEIGHT = 0.668
+
 #: Characters whose ASCII form Unicode does not give by decomposition.
 _IN_WORDS = {"→": "to", "←": "from", "↑": "up", "✓": "yes", "✗": "no", "ð": "d", "þ": "th", "≡": "="}
 #: Drawn by us as a path, so they may stand in text although the typeface has none.

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from tethera.labels.figure import BOLD, FINE, PLAIN, KeyEntry
-from tethera.labels.page import Primitive, Ring, Stroke
+from tethera.labels.page import Blocks, Primitive, Ring, Stroke
 
 #: From a place along the line and aside of it (below, or right) to x and y [px].
 Turn = Callable[[float, float], tuple[float, float]]
@@ -93,6 +93,8 @@ def moved(item: Primitive, down: float) -> Primitive:
     """The same thing `down` px lower."""
     if isinstance(item, Stroke):
         return replace(item, points=tuple((x, y + down) for x, y in item.points))
+    if isinstance(item, Blocks):
+        return replace(item, rectangles=tuple((x, y + down, wide, tall) for x, y, wide, tall in item.rectangles))
     return replace(item, y=item.y + down)
 
 

@@ -92,7 +92,15 @@ class Picture:
     jpeg: bytes = field(repr=False)
 
 
-Primitive = Stroke | Ring | Box | Text | Picture
+@dataclass(frozen=True, slots=True)
+class Blocks:
+    """Black rectangles (left, top, width, height) [mm] that are one shape, so that no seam shows between them."""
+
+    rectangles: tuple[tuple[float, float, float, float], ...]
+    role: str = ""
+
+
+Primitive = Stroke | Ring | Box | Text | Picture | Blocks
 
 
 @dataclass(slots=True)

@@ -5,7 +5,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 from tethera.labels.fonts import BOLD, MM_PER_POINT, REGULAR, font
-from tethera.labels.page import Box, Page, Picture, Primitive, Ring, Stroke, Text
+from tethera.labels.page import Blocks, Box, Page, Picture, Primitive, Ring, Stroke, Text
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -51,6 +51,12 @@ def _draw(canvas: "Canvas", primitives: Iterable[Primitive], height: float) -> N
             bottom = height - item.y - item.height
             sides = (item.x * pt, bottom * pt, item.width * pt, item.height * pt)
             canvas.drawImage(ImageReader(BytesIO(item.jpeg)), *sides)
+            continue
+        if isinstance(item, Blocks):
+            shape = canvas.beginPath()
+            for x, y, width, tall in item.rectangles:
+                shape.rect(x * pt, (height - y - tall) * pt, width * pt, tall * pt)
+            canvas.drawPath(shape, stroke=0, fill=1)
             continue
         canvas.setLineWidth(item.weight * pt)
         if isinstance(item, Stroke):

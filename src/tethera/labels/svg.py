@@ -13,7 +13,7 @@ from tethera.labels.drawing import draw_overview, scale_bar
 from tethera.labels.facts import extent_words, metres_words, rigged_of
 from tethera.labels.fonts import MM_PER_POINT, printable
 from tethera.labels.overview import overview_labels
-from tethera.labels.page import Box, Picture, Primitive, Ring, Stroke, Text
+from tethera.labels.page import Blocks, Box, Picture, Primitive, Ring, Stroke, Text
 
 _WIDTH, _FIELD, _DRAWN = 130.0, 56.0, 170.0
 
@@ -76,6 +76,12 @@ def elements(primitives: Iterable[Primitive], bolder: float = 1.0, dash: float =
                 f'<image x="{item.x:.3f}" y="{item.y:.3f}" width="{item.width:.3f}" height="{item.height:.3f}" '
                 f'href="data:image/jpeg;base64,{packed}"/>'
             )
+        elif isinstance(item, Blocks):
+            name = f' class="{item.role}"' if item.role else ""
+            path = "".join(
+                f"M{x:.3f} {y:.3f}h{wide:.3f}v{tall:.3f}h{-wide:.3f}z" for x, y, wide, tall in item.rectangles
+            )
+            yield f'<path{name} d="{path}" fill="currentColor" stroke="none"/>'
         else:
             yield _stroke(item, bolder, dash)
 
