@@ -100,10 +100,10 @@ def test_a_batch_is_enough_for_both_ends_of_every_rope_and_less_than_a_tenth_too
     assert 0 <= 100 * tenths - 2 * sum(cuts_mm) < 100
 
 
-def test_tape_makes_a_rope_thicker_by_what_overlaps() -> None:
+def test_tape_makes_a_rope_thicker_on_both_sides() -> None:
     assert over_tape_mm(10.0, 0.0) == 10.0
-    assert over_tape_mm(10.0, 0.2) == pytest.approx(10.6)
-    assert 10.3 <= over_tape_mm(10.0) <= 10.6
+    assert over_tape_mm(10.0, 0.2) == pytest.approx(10.4)
+    assert 10.2 <= over_tape_mm(10.0) <= 10.4
     with pytest.raises(ValueError, match="up to 1 mm"):
         over_tape_mm(10.0, 3.0)
     with pytest.raises(ValueError, match="5 to 16 mm"):

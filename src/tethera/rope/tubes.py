@@ -87,8 +87,8 @@ class Tube:
         if self.weak_hold:
             said.append(
                 f"Weak hold: by itself it shrinks to {self.recovered_mm:g} mm, only {self.squeeze_mm:.1f} mm less than "
-                "this rope. Try a piece. If it turns or slides by hand, take a narrower one that still goes on, or the 3:1 "
-                "kind."
+                "this rope. Try a piece. If it turns or slides by hand, take a narrower one that still goes on, or one "
+                "of the 3:1 kind."
             )
         if self.lined:
             said.append("Its adhesive stays on the rope: ask both makers whether it may lie against nylon.")
@@ -117,7 +117,7 @@ def tubes(diameter_mm: float) -> tuple[Tube, ...]:
 def over_tape_mm(rope_diameter_mm: float, tape_mm: float | None = None) -> float:
     """Diameter over a strip wound once round a rope [mm], where nobody has measured it.
 
-    Where the strip overlaps, three thicknesses of tape lie across the rope.
+    Tape lies on both sides. Left out: the few millimetres where the strip overlaps, for which a tube has its clearance.
 
     Parameters
     ----------
@@ -125,12 +125,12 @@ def over_tape_mm(rope_diameter_mm: float, tape_mm: float | None = None) -> float
     tape_mm : thickness of the tape [mm]; None takes the usual one of the table
 
     >>> round(over_tape_mm(10.0), 2), round(over_tape_mm(10.0, 0.2), 2)
-    (10.45, 10.6)
+    (10.3, 10.4)
     """
     tape = _value("tape") if tape_mm is None else tape_mm
     if not 0 <= tape <= 1:
         raise ValueError(f"a tape is up to 1 mm thick, not {tape:g} mm")
-    return _over_the_tape(rope_diameter_mm + _value("layers") * tape)
+    return _over_the_tape(rope_diameter_mm + 2 * tape)
 
 
 def tube_cut_mm(strip_mm: float) -> int:
