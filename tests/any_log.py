@@ -50,6 +50,7 @@ def _values(name: str, hint: Any) -> st.SearchStrategy[Any]:
         "rope": st.from_regex(r"[A-Z0-9]{1,10}", fullmatch=True),
         "person": st.sampled_from(PEOPLE),
         "code": st.from_regex(r"[A-Z]{1,5}", fullmatch=True),
+        "key": st.from_regex(r"[a-z0-9]{1,10}(-[a-z0-9]{1,10}){0,2}", fullmatch=True),
         "label_keeps_back_percent": st.integers(0, 30),
     }
     if name in named:

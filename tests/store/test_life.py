@@ -21,7 +21,7 @@ def filled(cls: type[Event]) -> Event:
         "seen": ("UG1", "UG3"), "code": "UG", "replacement": e.Dried(rope="UG1", happened=DAY), "sha256": "ab" * 32,
         "first_day": date(2024, 6, 1), "last_day": date(2024, 6, 2), "person": "p1", "rope_type": "A",
         "known_by": "label", "condition": "ready", "how": "machine", "outcome": "fit", "counts_cm": (2945, 2942),
-        "written": ("45m",), "label_keeps_back_percent": 5,
+        "written": ("45m",), "label_keeps_back_percent": 5, "key": "cold-hole", "text": "(not said)",
     }  # fmt: skip
     plain = {"str": "some words", "int": 12, "float": 10.5, "bool": True, "PartialDate": DAY}
     told = {}

@@ -37,6 +37,8 @@ from tethera.store.events import (
     Retired,
     Returned,
     RopeEvent,
+    RoutePutAway,
+    RouteWritten,
     SetAside,
     Specified,
     Spun,
@@ -89,6 +91,7 @@ from tethera.store.state import (
 from tethera.store.taking import speaks_against
 from tethera.store.trips import trips_ahead
 from tethera.store.weighing import SaidByWeight, Weight, said_by_weight, weight
+from tethera.store.written_routes import RopeSeen, RouteVersion, WrittenRoute, route_key, seen_on, written_routes
 
 __all__ = [
     "DEFAULT_CODE",
@@ -141,7 +144,11 @@ __all__ = [
     "Retired",
     "Returned",
     "RopeEvent",
+    "RopeSeen",
     "RopeState",
+    "RoutePutAway",
+    "RouteVersion",
+    "RouteWritten",
     "SaidByWeight",
     "SetAside",
     "Settled",
@@ -157,6 +164,7 @@ __all__ = [
     "Washed",
     "Weighed",
     "Weight",
+    "WrittenRoute",
     "age_counts_from",
     "age_years",
     "agree_cm",
@@ -186,12 +194,15 @@ __all__ = [
     "only_competent",
     "pieces_without",
     "replacing_pence",
+    "route_key",
     "rows_to_events",
     "said_by_weight",
+    "seen_on",
     "settle",
     "speaks_against",
     "spoken_event",
     "to_examine",
     "trips_ahead",
     "weight",
+    "written_routes",
 ]

@@ -177,12 +177,21 @@ class PutIntoService(RopeEvent):
 
 @dataclass(frozen=True, kw_only=True)
 class Booked(RopeEvent):
-    """A rope was promised to somebody for these days, both included."""
+    """A rope was promised to somebody for these days, both included.
+
+    Where it is to hang: `pitches` of `route`, from the place `begins` to the place `ends` where it is not the whole of
+    them; `line` where it is not the rope one hangs on.
+    """
 
     first_day: date
     last_day: date
     person: str | None = None
     trip: str = ""
+    route: str = ""
+    pitches: tuple[str, ...] = ()
+    begins: str = ""
+    ends: str = ""
+    line: str = ""
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -208,10 +217,11 @@ class TakenOut(RopeEvent):
 
 @dataclass(frozen=True, kw_only=True)
 class LeftRigged(RopeEvent):
-    """A rope stays in a cave on purpose."""
+    """A rope stays in a cave on purpose; somebody is to look at it again by `look_again`."""
 
     route: str = ""
     pitch: str = ""
+    look_again: PartialDate | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -232,12 +242,21 @@ class Returned(RopeEvent):
 
 @dataclass(frozen=True, kw_only=True)
 class Used(RopeEvent):
-    """A rope rigged a pitch for some days; `left_over_cm` lay at the foot (below zero: so much short)."""
+    """A rope rigged a pitch for some days; `left_over_cm` lay at the foot (below zero: so much short).
+
+    `pitches` where it rigged several in a row, from the place `begins` to the place `ends` where these are not the
+    head of the first and the foot of the last; `changed` is what is rigged otherwise than the route says.
+    """
 
     route: str = ""
     pitch: str = ""
     days: int = 1
     left_over_cm: int | None = None
+    pitches: tuple[str, ...] = ()
+    begins: str = ""
+    ends: str = ""
+    line: str = ""
+    changed: str = ""
     fall: bool = False
     chemical: str | None = None
 
@@ -336,6 +355,28 @@ class StoreDescribed(Event):
 
 
 @dataclass(frozen=True, kw_only=True)
+class RouteWritten(Event):
+    """Somebody wrote down a route, or anew: `text` is the whole route file (docs/routes.md), `key` its short name."""
+
+    key: str
+    text: str
+
+    def __post_init__(self) -> None:
+        check_route_key(self.key)
+
+
+@dataclass(frozen=True, kw_only=True)
+class RoutePutAway(Event):
+    """A route is not offered any more; what was written of it stays."""
+
+    key: str
+    reason: str = ""
+
+    def __post_init__(self) -> None:
+        check_route_key(self.key)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Corrected(Event):
     """Event number `event` (counted from 0) was wrong: `replacement` is what happened, None that nothing did."""
 
@@ -347,7 +388,7 @@ class Corrected(Event):
 _ALL: tuple[type[Event], ...] = (
     *(StoreDescribed, Bought, RecordedAsFound, Described, Cut, Chained, Washed, Spun, Dried, Measured, Weighed),
     *(Marked, PutIntoService, Booked, BookingReleased, TakenOut, LeftRigged, Returned, Used, Inspected, SetAside),
-    *(Cleared, Missed, Found, Retired, Stocktaken, DocumentAttached, Corrected),
+    *(Cleared, Missed, Found, Retired, Stocktaken, DocumentAttached, RouteWritten, RoutePutAway, Corrected),
 )
 
 
@@ -369,6 +410,12 @@ def check_rope_id(rope: str) -> None:
     """ValueError unless a rope number is at most 10 capitals or digits."""
     if not re.fullmatch(r"[A-Z0-9]{1,10}", rope):
         raise ValueError(f"a rope number is at most 10 capitals or digits, as TV41; not “{rope}”")
+
+
+def check_route_key(key: str) -> None:
+    """ValueError unless a route's short name is small letters, digits and single hyphens."""
+    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", key) or len(key) > 60:
+        raise ValueError(f"a route's short name is small letters and digits, as cold-barrow-hole; not “{key}”")
 
 
 _NOTHING = frozenset({"", "no", "none", "nothing", "nil", "n", "na", "n/a", "false", "0", "-", "–", "—"})

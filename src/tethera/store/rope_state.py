@@ -28,11 +28,17 @@ class Booking:
     last_day: date
     person: str | None
     trip: str
+    route: str = ""
+    pitches: tuple[str, ...] = ()
+    begins: str = ""
+    ends: str = ""
+    line: str = ""
 
     @classmethod
     def of(cls, number: int, event: Booked) -> "Booking":
         """The booking an event made."""
-        return cls(number, event.first_day, event.last_day, event.person, event.trip)
+        where = (event.route, event.pitches, event.begins, event.ends, event.line)
+        return cls(number, event.first_day, event.last_day, event.person, event.trip, *where)
 
     def overlaps(self, first_day: date, last_day: date) -> bool:
         """Whether any day is in both."""

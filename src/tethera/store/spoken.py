@@ -169,7 +169,8 @@ def _(event: e.TakenOut, name: Name, length: Length) -> str:
 @_said.register
 def _(event: e.LeftRigged, name: Name, length: Length) -> str:
     place = _told(event.route, f"pitch {event.pitch}" if event.pitch.isdigit() else event.pitch)
-    return f"Left rigged in {place}." if place else "Left rigged in a cave."
+    again = f" To be looked at again by {event.look_again.spoken()}." if event.look_again else ""
+    return f"Left rigged in {place or 'a cave'}.{again}"
 
 
 def _hurt(event: e.Returned | e.Used) -> str:
@@ -187,13 +188,14 @@ def _(event: e.Returned, name: Name, length: Length) -> str:
 @_said.register
 def _(event: e.Used, name: Name, length: Length) -> str:
     pitch = f"pitch {event.pitch}" if event.pitch.isdigit() else event.pitch
-    place = _told(pitch, event.route)
+    place = _told(" and ".join(event.pitches) or pitch, event.route)
     days = "1 day" if event.days == 1 else f"{event.days} days"
     left = ""
     if event.left_over_cm is not None:
         said = "was short at the foot" if event.left_over_cm < 0 else "left over at the foot"
         left = f"; {length(abs(event.left_over_cm))} {said}"
-    return f"Used{f' on {place}' if place else ''} for {days}{left}.{_hurt(event)}"
+    changed = f" Rigged otherwise: {event.changed.rstrip('.')}." if event.changed else ""
+    return f"Used{f' on {place}' if place else ''} for {days}{left}.{changed}{_hurt(event)}"
 
 
 @_said.register
@@ -248,3 +250,13 @@ def _(event: e.Corrected, name: Name, length: Length) -> str:
         return f"Struck out entry {event.event}: {event.reason}"
     told = spoken_event(event.replacement, name, length)
     return f"Corrected entry {event.event} ({event.reason}): {told}"
+
+
+@_said.register
+def _(event: e.RouteWritten, name: Name, length: Length) -> str:
+    return f"The route {event.key} was written down."
+
+
+@_said.register
+def _(event: e.RoutePutAway, name: Name, length: Length) -> str:
+    return f"The route {event.key} was put away{f': {event.reason}' if event.reason else ''}."

@@ -266,6 +266,10 @@ class Fold:
         """What happened to a rope, in order of happening, its parent's life before the cut included."""
         return tuple(self._history(rope, None, frozenset()))
 
+    def own_entries(self, rope: str) -> Sequence[Entry]:
+        """What happened to a rope under its own number, in order of happening."""
+        return self._by_rope.get(rope, ())
+
     def general(self) -> Sequence[Entry]:
         """What happened to the store as a whole, in order of happening."""
         return tuple(self._general)
