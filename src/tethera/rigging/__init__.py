@@ -7,6 +7,8 @@ from tethera.rigging.lines import Joint, Line, Place, Run, explain_run, rope_lin
 from tethera.rigging.metres import Item, RopeNeed, rope_needs
 from tethera.rigging.route import (
     Anchor,
+    Edition,
+    Learnt,
     Measure,
     Pitch,
     Route,
@@ -23,10 +25,12 @@ from tethera.rigging.sheet import rigging_sheet
 __all__ = [
     "KNOTS",
     "Anchor",
+    "Edition",
     "Item",
     "Joint",
     "Kit",
     "KnotLengths",
+    "Learnt",
     "Line",
     "Measure",
     "Pitch",

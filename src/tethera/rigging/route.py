@@ -88,6 +88,29 @@ class Anchor:
 
 
 @dataclass(frozen=True, slots=True)
+class Edition:
+    """What another guide, or another edition of it, says of a pitch; kept beside what the route goes by."""
+
+    source: str
+    depth: Measure | None = None
+    guide_rope: Measure | None = None
+    anchors: int | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Learnt:
+    """What trips taught about a pitch: so much more rope than reckoned [m], and the spread left of it [-].
+
+    Worked out from what was left over, never written in a route file. `trips` counts the observations.
+    """
+
+    more_m: float
+    spread_share: float
+    trips: int
+
+
+@dataclass(frozen=True, slots=True)
 class Pitch:
     """One pitch: a drop, an up-climb, a traverse line, or several drops written together.
 
@@ -102,6 +125,8 @@ class Pitch:
     to_next_m : passage from this foot to the next head; None is unknown
     rope_goes_on : whether the rope may run on over that passage
     instead_of : names of the pitches this one replaces ("or")
+    editions : what other guides say of it
+    learnt : what trips taught about it
     """
 
     name: str
@@ -127,6 +152,8 @@ class Pitch:
     type_a_only: bool = False
     max_g_per_m: float | None = None
     notes: tuple[str, ...] = ()
+    editions: tuple[Edition, ...] = ()
+    learnt: Learnt | None = None
 
     @property
     def depth_m(self) -> float:
