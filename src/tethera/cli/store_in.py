@@ -23,7 +23,7 @@ def record(words: argparse.Namespace) -> int:
     store = places.open_store(words.store)
     ropes = [word for word in words.words if "=" not in word]
     typed = dict(word.split("=", 1) for word in words.words if "=" in word)
-    happened, doubts = _happened(words.on)
+    happened, doubts = happened_on(words.on)
     by = places.acting(store, words.by)
     if event_type is Cut:
         return _record_cut(words, store, ropes, typed, happened, by)
@@ -80,7 +80,8 @@ def _record_cut(
     return _told(words, Cut, [rope, *new], found)
 
 
-def _happened(on: str | None) -> tuple[PartialDate, list[Finding]]:
+def happened_on(on: str | None) -> tuple[PartialDate, list[Finding]]:
+    """The day, month or year that --on says, else today; WrongInput where it cannot be read."""
     if on is None:
         return PartialDate.of(places.today()), []
     reading = read_date(on, where="--on")
