@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from tethera.basics import Finding
 from tethera.cli import places, terminal
 from tethera.cli.routes import CAUTION, findings_json
-from tethera.planning import RopeUse, Trip, TripPlan
+from tethera.planning import RopeUse, Trip, TripPlan, begins, ends, second_line
 
 if TYPE_CHECKING:
     from tethera.cli.trips import Planned
@@ -99,23 +99,6 @@ def _trip(trip: Trip, uses: list[RopeUse]) -> str:
 def _from_where_to_where(trip: Trip, use: RopeUse) -> str:
     other = second_line(trip, use)
     return f"{begins(use)} → {ends(use)}" + (f" (second line: {other})" if other else "")
-
-
-def begins(use: RopeUse) -> str:
-    """Where a rope begins: the head of its first pitch, or the anchor where it takes over."""
-    at_head = use.begin_anchor is None and use.begins.startswith(("head of", "foot of"))
-    return f"head of {use.pitches[0]}" if at_head and use.pitches else use.begins
-
-
-def ends(use: RopeUse) -> str:
-    """Where a rope ends: the foot of its last pitch, or the anchor where the next one takes over."""
-    return f"foot of {use.pitches[-1]}" if use.ends.startswith("foot of") and use.pitches else use.ends
-
-
-def second_line(trip: Trip, use: RopeUse) -> str | None:
-    """What the second line is for, if the rope hangs on one."""
-    words = trip.route.pitch(use.pitches[0]).second_line if use.pitches else None
-    return words if words is not None and use.line.startswith(f"{words} on ") else None
 
 
 def _reasons(plan: TripPlan) -> str:

@@ -3,7 +3,9 @@
 from tethera.planning.bags import Caver, Load, Sharing, share_out
 from tethera.planning.check import faults
 from tethera.planning.choices import Choices, UnknownWish
+from tethera.planning.kept import plan_of_values, plan_values
 from tethera.planning.packing import PackingList, pack
+from tethera.planning.papers import USUAL_PARTY, Papers, begins, ends, second_line, uses_of_trip
 from tethera.planning.plan import Bounds, Hang, Plan, Shortfall
 from tethera.planning.problem import ANY_ROPE, KnottedRun, Line, Pin, PlanningProblem, RopeRule, Run, StockRope
 from tethera.planning.reach import Reach, pitches_reached
@@ -11,6 +13,7 @@ from tethera.planning.trip import ConfidenceCost, RopeUse, Trip, TripPlan, Unmet
 
 __all__ = [
     "ANY_ROPE",
+    "USUAL_PARTY",
     "Bounds",
     "Caver",
     "Choices",
@@ -20,6 +23,7 @@ __all__ = [
     "Line",
     "Load",
     "PackingList",
+    "Papers",
     "Pin",
     "Plan",
     "PlanningProblem",
@@ -35,12 +39,18 @@ __all__ = [
     "UnknownWish",
     "Unmet",
     "assign_ropes",
+    "begins",
+    "ends",
     "faults",
     "pack",
     "pitches_reached",
     "plan_by_hand",
+    "plan_of_values",
     "plan_trip",
+    "plan_values",
+    "second_line",
     "share_out",
+    "uses_of_trip",
 ]
 
 

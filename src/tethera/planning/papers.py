@@ -1,0 +1,126 @@
+"""The papers of a trip, from its plan to the mappings that are printed: rigging sheet and packing list."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from tethera.basics import Finding
+from tethera.planning.packing import pack
+from tethera.planning.trip import RopeUse, Trip
+
+if TYPE_CHECKING:
+    from tethera.rigging import KnotLengths
+    from tethera.store import RopeState
+
+#: Cavers on a trip where neither the words nor the route say.
+USUAL_PARTY = 4
+#: From here on a rope's chance of being short stands beside it on the sheet.
+_WARNED = 0.05
+
+
+@dataclass(frozen=True)
+class Papers:
+    """What the papers of one route of a plan are made from.
+
+    `uses` are its ropes in order of use, `ropes` what is known of each on the day, `findings` the doubts of the route.
+    """
+
+    trip: Trip
+    uses: tuple[RopeUse, ...]
+    ropes: "Mapping[str, RopeState]"
+    store: str | None = None
+    party: int | None = None
+    confidence_percent: int | None = None
+    knots: "KnotLengths | None" = None
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def cavers(self) -> int:
+        """How many go."""
+        return self.party or self.trip.route.team_size or USUAL_PARTY
+
+    @property
+    def _date(self) -> str | None:
+        return self.trip.begins.isoformat() if self.trip.begins else None
+
+    def packing(self) -> dict[str, Any]:
+        """The packing list as a plain mapping."""
+        from tethera.rigging import kit, rigged_pitches
+
+        served = {name for use in self.uses for name in use.pitches}
+        return pack(
+            self.uses,
+            {name: rope.diameter_mm for name, rope in self.ropes.items()},
+            cavers=self.cavers,
+            kit=kit(self.trip.route, rigged_pitches(self.trip.route, served)),
+            title=self.trip.route.name,
+            store=self.store,
+            date=self._date,
+        ).to_mapping()
+
+    def sheet(self) -> dict[str, Any]:
+        """The rigging sheet as a plain mapping."""
+        from tethera.rigging import rigging_sheet
+
+        bags = _bag_of(self.packing())
+        sheet = rigging_sheet(
+            self.trip.route,
+            [self._row(use, bags.get(use.rope)) for use in self.uses],
+            store=self.store,
+            date=self._date,
+            confidence_percent=self.confidence_percent,
+            knots=self.knots,
+            findings=self.findings,
+        )
+        return sheet | {"party": self.cavers}
+
+    def _row(self, use: RopeUse, bag: str | None) -> dict[str, Any]:
+        rope = self.ropes[use.rope]
+        warning = f"{100 * use.chance_short:.0f} % that it is short." if use.chance_short >= _WARNED else None
+        if rope.findings:
+            warning = " ".join(filter(None, (warning, *(finding.message for finding in rope.findings))))
+        other = second_line(self.trip, use)
+        return {
+            "rope": use.rope,
+            "length_cm": use.length_cm,
+            "diameter_mm": rope.diameter_mm,
+            "type": rope.rope_type,
+            "bag": bag,
+            "begins": begins(use),
+            "ends": ends(use) + (" (second line)" if other else ""),
+            "need_cm": use.need_cm,
+            "left_cm": use.left_cm,
+            "joined_to": use.joined_to,
+            "warning": warning,
+            "pitches": list(use.pitches),
+            "mass_g": use.mass_g,
+            "second_line": other is not None,
+            "begins_at_anchor": {use.begin_pitch: use.begin_anchor} if use.begin_anchor else {},
+        }
+
+
+def uses_of_trip(uses: Iterable[RopeUse], number: int) -> tuple[RopeUse, ...]:
+    """The ropes of one of the trips planned together, in order of use."""
+    return tuple(use for use in uses if use.trip_index == number)
+
+
+def _bag_of(packing: Mapping[str, Any]) -> dict[str, str]:
+    bags: Sequence[Mapping[str, Any]] = [bag for caver in packing["cavers"] for bag in caver["bags"]]
+    return {item["rope"]: bag["bag"] for bag in bags for item in bag["contents"] if "rope" in item}
+
+
+def begins(use: RopeUse) -> str:
+    """Where a rope begins: the head of its first pitch, or the anchor where it takes over."""
+    at_head = use.begin_anchor is None and use.begins.startswith(("head of", "foot of"))
+    return f"head of {use.pitches[0]}" if at_head and use.pitches else use.begins
+
+
+def ends(use: RopeUse) -> str:
+    """Where a rope ends: the foot of its last pitch, or the anchor where the next one takes over."""
+    return f"foot of {use.pitches[-1]}" if use.ends.startswith("foot of") and use.pitches else use.ends
+
+
+def second_line(trip: Trip, use: RopeUse) -> str | None:
+    """What the second line is for, if the rope hangs on one."""
+    words = trip.route.pitch(use.pitches[0]).second_line if use.pitches else None
+    return words if words is not None and use.line.startswith(f"{words} on ") else None
