@@ -115,3 +115,20 @@ def test_any_column_can_be_taken_for_anything_without_a_traceback(meaning: str) 
 def test_a_column_cannot_be_what_no_column_is() -> None:
     with pytest.raises(ValueError, match="“price” is nothing a column can be"):
         read(ByHand(columns={0: "price"}))
+
+
+def test_a_doubt_that_is_right_goes_from_the_doubts_until_its_cell_says_something_else() -> None:
+    rows: list[list[Cell]] = [["No", "Length"], ["1", "~30m"], ["2", "20m"]]
+    doubt = read(ByHand(), rows).doubts[0]
+    looked = read(ByHand(right=frozenset({doubt.key})), rows)
+    assert (looked.doubts, looked.looked_at) == ((), (doubt,))
+    assert looked.events == read(ByHand(), rows).events
+    again = read(ByHand(right=frozenset({doubt.key}), corrected={(1, 1): "~35m"}), rows)
+    assert [each.text for each in again.doubts] == ["~35m"]
+    assert again.looked_at == ()
+
+
+def test_what_was_corrected_stands_apart_from_the_remark() -> None:
+    rows: list[list[Cell]] = [["No", "Length", "Notes"], ["1", "30/40", "from the old hut\nnew mark 2020"]]
+    note = ropes(read(ByHand(corrected={(1, 1): "30m"}), rows))[0].note
+    assert note == "from the old hut. new mark 2020. Corrected when brought in: B2 “30/40” to “30m”."

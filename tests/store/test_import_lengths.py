@@ -4,6 +4,7 @@ import pytest
 
 from tethera.basics import Cell, PartialDate
 from tethera.store import ImportReading, RecordedAsFound, rows_to_events
+from tethera.store.spreadsheet import BareNumbers
 
 
 def read(*rows: list[Cell]) -> ImportReading:
@@ -122,3 +123,46 @@ def test_a_unit_not_known_here_is_not_taken_for_metres(heading: str) -> None:
 def test_a_column_of_lengths_may_stand_beyond_the_last_heading() -> None:
     reading = read(["No", "Maker"], ["1", "Maker A", "45 m"], ["2", "Maker A", "30 m"])
     assert lengths(reading) == [4500, 3000]
+
+
+@pytest.mark.parametrize("text", ["2 x 20", "2x20", "2 × 20m"])
+def test_two_of_one_length_are_two_ropes_with_or_without_a_unit(text: str) -> None:
+    reading = read(["No", "Length"], ["1", text], ["7", "30"])
+    assert [(each.rope, each.length_cm) for each in reading.events if isinstance(each, RecordedAsFound)] == [
+        ("TV1", 2000),
+        ("TV8", 2000),
+        ("TV7", 3000),
+    ]
+    assert codes(reading) == [("B2", "several-ropes")]
+    # The first has the sheet's own number; only the second one is new.
+    assert reading.numbered == ("TV8",)
+
+
+def test_two_of_one_length_in_a_sheet_of_two_units_are_two_ropes_of_unknown_length() -> None:
+    reading = read(["No", "Length"], ["1", "2 x 20"], ["7", "150 ft"])
+    assert lengths(reading) == [None, None, 4572]
+    assert codes(reading) == [("B2", "several-ropes"), ("B2", "length-unit-missing")]
+
+
+def test_many_of_one_length_without_a_unit_may_be_a_diameter_and_the_way_out_is_told() -> None:
+    reading = read(["No", "Length"], ["1", "9 x 60"], ["7", "30"])
+    assert lengths(reading) == [None, 3000]
+    finding = reading.doubts[0].finding
+    assert finding.message == "“9 x 60” could be 9 ropes, or one that is 9 mm thick."
+    assert finding.way_out == "Write 9 x 60 m for 9 ropes, or 60 m for one."
+    assert lengths(read(["No", "Length"], ["1", "9 x 60 m"]))[:2] == [6000, 6000]
+
+
+def test_less_than_a_centimetre_is_doubted() -> None:
+    reading = read(["No", "Length"], ["1", 0.0078125], ["2", 20])
+    assert lengths(reading) == [None, 2000]
+    assert codes(reading) == [("B2", "length-not-positive")]
+
+
+def test_a_column_that_names_no_unit_says_how_many_bare_numbers_it_has_and_how_they_are_read() -> None:
+    plain = read(["No", "Length"], ["1", 20], ["2", "~30"], ["3", "40 m"])
+    assert plain.bare == (BareNumbers(1, 2, "m"),)
+    mixed = read(["No", "Length"], ["1", 20], ["2", "150 ft"])
+    assert mixed.bare == (BareNumbers(1, 1, None),)
+    assert read(["No", "Length (m)"], ["1", 20]).bare == ()
+    assert read(["No", "Length"], ["1", "20 m"]).bare == ()

@@ -136,3 +136,21 @@ def test_our_own_words_and_what_is_gone_or_asked_keep_a_rope_back_even_in_a_colu
     remark, findings = condition([Told("D2", "store")], [Told("F2", text)]) if text != "?" else ("out", (1,))
     assert remark != "ready"
     assert findings
+
+
+@pytest.mark.parametrize(
+    ("heading", "said", "becomes", "note"),
+    [
+        ("State", "out with Anna", "out", "State: out with Anna"),
+        ("Lent to", "Anna", "out", "Lent to: Anna"),
+        ("State", "on loan", "out", ""),
+        ("State", "ok", "ready", ""),
+        ("Retired?", "2019", "retired", "Retired: 2019"),
+    ],
+)
+def test_what_a_cell_says_beyond_a_state_is_a_remark_on_the_rope(
+    heading: str, said: str, becomes: str, note: str
+) -> None:
+    rope = read([heading], [said]).events[0]
+    assert isinstance(rope, RecordedAsFound)
+    assert (rope.condition, rope.note) == (becomes, note)

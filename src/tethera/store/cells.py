@@ -34,6 +34,10 @@ def length(cell: Cell, unit: Unit, unit_doubted: bool, where: str) -> Reading[in
     if re.fullmatch(r"[\d.,]+", number) and unit_doubted:
         told = f"“{text}” has no unit, and this sheet speaks of more than one, or of another than metres."
         return Reading(None, (Finding("length-unit-missing", where, told, "Write its unit, or measure it."),))
+    if many := re.fullmatch(r"(\d+)\s*[x×*]\s*(\d[\d.,]*)", text, re.I):
+        told = f"“{text}” could be {many[1]} ropes, or one that is {many[1]} mm thick."
+        way_out = f"Write {many[1]} x {many[2]} m for {many[1]} ropes, or {many[2]} m for one."
+        return Reading(None, (Finding("length-ambiguous", where, told, way_out),))
     if rough and re.search(r"\d", rough[3] or "") and not re.fullmatch(r"\((19|20)\d\d\)", rough[3]):
         told = f"“{text}” has a second number: it may be what is left, or the same in another unit."
         return Reading(None, (Finding("length-ambiguous", where, told, "Write the length it has now, or measure it."),))
@@ -44,12 +48,74 @@ def length(cell: Cell, unit: Unit, unit_doubted: bool, where: str) -> Reading[in
             return Reading(reading.length_cm, (Finding("length-rough", where, told, "Measure it."),))
     reading = read_length(text, unit=unit, where=where)
     found = reading.findings
+    if reading.length_cm == 0:
+        told = f"“{text}” is less than a centimetre."
+        return Reading(None, (Finding("length-not-positive", where, told, "Check the number and its unit."),))
     if reading.length_cm is not None and reading.length_cm > limit("longest_reel") * 100:
         told = f"“{text}” is longer than a reel usually is."
         doubt = (Finding("length-too-long", where, told, "Check the number and its unit, or measure it."),)
         # Without its unit it may be anything; with it, it is kept and doubted.
         return Reading(reading.length_cm if is_length(text) else None, doubt)
     return Reading(reading.length_cm, found)
+
+
+def is_bare(cell: Cell) -> bool:
+    """Whether a length is written without its unit, also one of several, as 45, "~45" or "2 x 20"."""
+    if isinstance(cell, bool | datetime.date | datetime.time):
+        return False
+    pattern = r"(?:(?:[2-9]|1\d)\s*[x×*]\s*|(?:c\.?|ca\.?|about|approx\.?|~)\s*)?\d[\d.,]*\s*(?:\?|ish)?"
+    return re.fullmatch(pattern, words(cell), re.I) is not None
+
+
+#: Above this "9 x 60" without a unit may be a rope of 9 mm as well as nine ropes.
+_MOST_WITHOUT_UNIT = 6
+
+
+def several(cell: Cell) -> tuple[int, Cell]:
+    """How many ropes of one length a cell names, and that length.
+
+    >>> several("2 x 30m"), several("3x20"), several("9 x 60"), several("45")
+    ((2, '30m'), (3, '20'), (1, '9 x 60'), (1, '45'))
+    """
+    match = re.fullmatch(r"([2-9]|1\d)\s*[x×*]\s*(.+)", words(cell), re.I)
+    if match is None:
+        return 1, cell
+    count, one = int(match[1]), match[2]
+    bare = re.fullmatch(r"\d{1,3}([.,]\d{1,2})?", one) is not None and count <= _MOST_WITHOUT_UNIT
+    return (count, one) if bare or is_length(one) else (1, cell)
+
+
+#: Words of a cell that say no more than a state.
+_OF_A_STATE = (
+    r"ok|okay|good|very|excellent|fine|ready|fair|fit|pass(ed)?|as|new|brand|in|the|gear|tackle|store|hut|shed|use"
+    r"|service|available|yes|y|active|no|n|x|true|false|0|1|none|never|nil|not|a|retired|scrapped|binned|missing|lost"
+    r"|out|on|loan(ed)?|lent|rigged|left|set|aside|prep(aration)?|unused|wet|dry|dirty|damp|for|and|to|be"
+)
+
+
+def says_more(text: str) -> bool:
+    """Whether a cell about a rope's state says more than a state: with whom it is out, where it lies, what is wrong.
+
+    >>> says_more("out with Anna"), says_more("on loan"), says_more("Retired 2019"), says_more("✓")
+    (True, False, True, False)
+    """
+    return any(not re.fullmatch(_OF_A_STATE, each) for each in re.findall(r"\w+", text.lower()))
+
+
+def lines(cell: Cell) -> tuple[str, ...]:
+    """The lines of a cell: each is a remark of its own."""
+    return tuple(line for each in str("" if cell is None else cell).splitlines() if (line := words(each)))
+
+
+def apart(remarks: Sequence[str]) -> str:
+    """Remarks one after the other, each ending where it ends.
+
+    >>> apart(("old but liked", "", "Corrected: A1."))
+    'old but liked. Corrected: A1.'
+    """
+    told = [each for each in remarks if each]
+    ended = [each if each.endswith((".", "!", "?", ";", ":", ",")) else f"{each}." for each in told[:-1]]
+    return " ".join((*ended, *told[-1:]))
 
 
 def agreed(readings: Sequence[Reading[int]], where: str) -> Reading[int]:

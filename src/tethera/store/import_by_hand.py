@@ -28,12 +28,14 @@ class ByHand:
     corrected : other words for a cell, by row and column
     without : rows that are left out
     again : rows that stand for one more rope each; they are read once more, as further rows at the end of the sheet
+    right : keys of the doubts that were looked at and are right as they are read
     """
 
     columns: Mapping[int, str] = field(default_factory=dict)
     corrected: Mapping[tuple[int, int], str] = field(default_factory=dict)
     without: frozenset[int] = frozenset()
     again: tuple[int, ...] = ()
+    right: frozenset[str] = frozenset()
 
     def longer(self, rows: Sequence[Row]) -> list[Row]:
         """The sheet with the rows that are read once more at its end."""

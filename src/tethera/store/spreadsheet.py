@@ -1,14 +1,15 @@
 """A store's old spreadsheet, as it is, into events: what each rope was found to be, and every doubtful cell."""
 
 import re
+import zlib
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from tethera.basics import Cell, Finding, PartialDate, cell_address, show_metres
+from tethera.basics import Cell, Finding, PartialDate, Unit, cell_address, show_metres
 from tethera.store import cells
 from tethera.store.already import Already
-from tethera.store.columns import Columns, Row, guess_columns, is_length
+from tethera.store.columns import Columns, Row, guess_columns
 from tethera.store.conditions import Told, condition
 from tethera.store.events import Condition, Event, RecordedAsFound
 from tethera.store.import_by_hand import ByHand, chosen_columns, read_as
@@ -26,6 +27,22 @@ class Doubt:
     becomes: str
     finding: Finding
 
+    @property
+    def key(self) -> str:
+        """What it is known by when somebody says that it is right: another text or another meaning is another doubt."""
+        seen = "\n".join((self.text, self.becomes, self.finding.message))
+        return f"{self.address} {self.finding.code} {zlib.crc32(seen.encode()):08x}"
+
+
+@dataclass(frozen=True, slots=True)
+class BareNumbers:
+    """A column of lengths that names no unit: its place from 0, how many of its cells are numbers without one, and the
+    unit they are read in, None where they are doubted."""
+
+    place: int
+    count: int
+    unit: Unit | None
+
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
@@ -42,6 +59,7 @@ class ImportReading:
 
     `again` counts the rows left out because an earlier import brought them in. For who shows the sheet: `made` are
     the ropes of each row, `read_as` what each column was taken for, `rows` the sheet as it was read; all count from 0.
+    `looked_at` are the doubts that the keeper said are right; `numbered` the ropes that got a number the sheet had not.
     """
 
     events: tuple[Event, ...]
@@ -54,6 +72,9 @@ class ImportReading:
     read_as: Mapping[int, str] = field(default_factory=dict)
     heading_row: int | None = None
     rows: tuple[Row, ...] = ()
+    looked_at: tuple[Doubt, ...] = ()
+    numbered: tuple[str, ...] = ()
+    bare: tuple[BareNumbers, ...] = ()
 
 
 def rows_to_events(
@@ -89,7 +110,7 @@ def rows_to_events(
         reader.left_out.append(LeftOut(1, "", "no column of lengths was found in this sheet"))
     return ImportReading(
         tuple(reader.events),
-        tuple(reader.doubts),
+        tuple(each for each in reader.doubts if each.key not in by_hand.right),
         tuple(reader.left_out),
         columns.described(shown) if "length" in columns.places else {},
         columns.unknown if "length" in columns.places else (),
@@ -98,6 +119,9 @@ def rows_to_events(
         read_as(columns),
         columns.heading_row,
         tuple(shown),
+        tuple(each for each in reader.doubts if each.key in by_hand.right),
+        tuple(reader.numbered),
+        tuple(reader.bare),
     )
 
 
@@ -123,6 +147,8 @@ class _Reader:
     events: list[Event] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
+    numbered: list[str] = field(default_factory=list)
+    bare: list[BareNumbers] = field(default_factory=list)
     _next: int = 1
     _doubted: set[int] = field(default_factory=set)
 
@@ -139,6 +165,11 @@ class _Reader:
             mixed = any(re.search(r"\d\s*(ft|feet|foot|['’′]|yd|yard|cm)", each) for each in texts)
             if column.unit_doubted or (mixed and not column.unit_named):
                 self._doubted.add(column.place)
+            bare = sum(cells.is_bare(self._at(number, column.place)) for number in new)
+            if bare and not column.unit_named:
+                self.bare.append(
+                    BareNumbers(column.place, bare, None if column.place in self._doubted else column.unit)
+                )
         for number in new:
             self._rope(number)
 
@@ -212,7 +243,8 @@ class _Reader:
 
     def _new_number(self) -> str:
         self._next += 1
-        return f"{self.code}{self._next - 1}"
+        self.numbered.append(f"{self.code}{self._next - 1}")
+        return self.numbered[-1]
 
     def _doubt(self, number: int, name: str, becomes: str, findings: Sequence[Finding]) -> None:
         address = self._address(number, name)
@@ -240,11 +272,7 @@ class _Reader:
         return fresh
 
     def _rope(self, number: int) -> None:
-        cell = self._cell(number, "length")
-        several = re.fullmatch(r"([2-9]|1\d)\s*[x×*]\s*(.+)", words(cell), re.I)
-        count = int(several[1]) if several and is_length(several[2]) else 1
-        if several and count > 1:
-            cell = several[2]
+        count, cell = cells.several(self._cell(number, "length"))
         ids = [self._rope_id(number)]
         for _ in range(count - 1):
             ids.append(self._new_number())
@@ -292,8 +320,8 @@ class _Reader:
             self._doubt_age(number, values)
         values["written"] = tuple(self._written(number))
         values["source"] = self._source(number)
-        told = (words(self._cell(number, "remarks")), self.by_hand.told(self.written, number))
-        values["note"] = " ".join(each for each in told if each)
+        remarks = cells.lines(self._cell(number, "remarks"))
+        values["note"] = cells.apart((*remarks, *self._said_of_state(number), self.by_hand.told(self.written, number)))
         return values
 
     def _condition(self, number: int) -> Condition:
@@ -308,6 +336,15 @@ class _Reader:
         text = {each.where: each.text for each in told.values()}
         self.doubts += [Doubt(each.where, text[each.where], becomes, each) for each in findings]
         return becomes
+
+    def _said_of_state(self, number: int) -> Iterator[str]:
+        """What the cells about its state say beyond a state, as with whom it is out: no name is lost."""
+        heading = self.columns.heading_row
+        for place in self.columns.states:
+            text = words(self._at(number, place))
+            if cells.says_more(text):
+                head = words(self._at(heading, place)) if heading is not None else ""
+                yield f"{head.rstrip('?: ')}: {text}" if head else text
 
     def _dates(self, number: int) -> Iterator[tuple[str, Any]]:
         for name in _DATES:
