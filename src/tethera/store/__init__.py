@@ -77,6 +77,7 @@ from tethera.store.rope_state import (
     Booking,
     RopeState,
     length_band_cm,
+    length_sd_cm,
 )
 from tethera.store.rules import (
     Refused,
@@ -186,6 +187,7 @@ __all__ = [
     "leaves_on",
     "leaving",
     "length_band_cm",
+    "length_sd_cm",
     "life",
     "likely_reason",
     "missing",

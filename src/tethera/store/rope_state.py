@@ -91,6 +91,7 @@ class RopeState:
     out_since: PartialDate | None = None
     out_with: str | None = None
     out_until: PartialDate | None = None
+    out_trip: str = ""
     notes: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     over_age: str | None = None
