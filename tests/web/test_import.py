@@ -291,6 +291,88 @@ def test_the_last_page_says_what_is_next(club: Club) -> None:
     assert club.member.get(f"{club.address}/import/{draft.pk}/done").status_code == 403
 
 
+def test_columns_that_are_not_used_are_named_in_a_line_that_is_open_to_view(club: Club) -> None:
+    draft = bring(club, "No,Length,Colour,Shop\n1,20m,red,there\n2,30m,blue,here\n")
+    assert draft is not None
+    page = page_of(club, draft)
+    before_the_summary = page.split("<summary>")[0]
+    assert "2 columns are not used:" in before_the_summary
+    assert "C  Colour, D  Shop" in before_the_summary
+    plain = bring(club, "No,Length\n1,20m\n2,30m\n")
+    assert plain is not None
+    assert "not used:" not in page_of(club, plain)
+
+
+def test_bare_numbers_of_a_column_are_answered_at_once(club: Club) -> None:
+    draft = bring(club, "No,Length\n1,20\n2,150 ft\n3,100\n")
+    assert draft is not None
+    page = page_of(club, draft)
+    assert "Column B  Length: 2 numbers without a unit" in page
+    assert 'name="bare" value="1 ft"' in page
+    send(club, draft, bare="1 ft")
+    page = page_of(club, draft)
+    assert "without a unit" not in page
+    assert "Every cell could be read." in page
+    record(club, draft)
+    # A foot is 0.3048 m exactly.
+    assert [each.length_cm for each in found(club)] == [609, 4572, 3048]
+
+
+def test_bare_numbers_taken_for_metres_can_be_said_to_be_feet(club: Club) -> None:
+    draft = bring(club, "No,Length\n1,100\n2,200\n")
+    assert draft is not None
+    assert "They are read in m; nothing in the sheet says so." in page_of(club, draft)
+    for made_up in ("1 miles", "7 ft", "ft", "x y z"):
+        send(club, draft, bare=made_up)
+        assert "They are read in m" in page_of(club, draft)
+    send(club, draft, bare="1 ft")
+    record(club, draft)
+    assert [each.length_cm for each in found(club)] == [3048, 6096]
+
+
+def test_a_doubt_that_is_right_goes_from_the_list_and_can_be_taken_back(club: Club) -> None:
+    draft = bring(club, "No,Length\n1,~20m\n2,30m\n")
+    assert draft is not None
+    reading = read_draft(draft, club.register(), timezone.localdate())
+    key = reading.doubts[0].key
+    page = page_of(club, draft)
+    assert f'name="right" value="{key}"' in page
+    assert "that is right: 20 m" in page
+    send(club, draft, row="1", doubt=key, right=key)
+    page = page_of(club, draft)
+    assert "in doubt" not in page.split("<form")[0]
+    assert "Nothing is left to be looked at." in page
+    assert f'value="{key}" id' not in page
+    kept = page_of(club, draft, "?rows=right")
+    assert "Rows you said are right" in kept
+    assert f'value="{key}"' in kept
+    assert " checked" in kept
+    send(club, draft, row="1", doubt=key)
+    assert "1 cell is in doubt" in page_of(club, draft)
+
+
+def test_the_last_page_names_every_new_number(club: Club) -> None:
+    draft = bring(club, "No,Length\n1,2 x 20m\n1,30m\n")
+    assert draft is not None
+    record(club, draft)
+    page = club.keeper.get(f"{club.address}/import/{draft.pk}/done").content.decode()
+    assert "2 ropes got a new number:" in page
+    for number in ("UG2", "UG3"):
+        assert f'href="{club.address}/ropes/{number}"' in page
+    assert "Write each on both ends of its rope." in page
+
+
+def test_the_last_page_speaks_of_one_rope_as_one(club: Club) -> None:
+    draft = bring(club, "No,Length,State,Bought\n1,30m,purple,\n2,20m,retired,2019\n")
+    assert draft is not None
+    record(club, draft)
+    page = club.keeper.get(f"{club.address}/import/{draft.pk}/done").content.decode()
+    assert "The sheet did not say clearly that it is fit. A competent person looks at it." in page
+    assert "Count off its metres; nobody knows how much it has lost." in page
+    assert "Read its inner tape, or its papers." in page
+    assert "they " not in page
+
+
 def test_a_sheet_is_put_away(club: Club) -> None:
     draft = bring(club)
     assert draft is not None

@@ -1,7 +1,7 @@
 """The sheet as it is shown to be checked: doubtful rows first of all, each cell with what it becomes."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -56,6 +56,7 @@ class CheckedRow:
     cells: tuple[CheckedCell, ...]
     becomes: tuple[Becomes, ...]
     doubts: tuple[Doubt, ...]
+    looked_at: tuple[Doubt, ...]
     why_not: str
     left_out: bool
     may_be_two: bool
@@ -82,16 +83,19 @@ class Checked:
 
 
 def checked(reading: ImportReading, by_hand: ByHand, sheet: list[Row], wanted: str, page: int) -> Checked:
-    """The rows that are wanted ("" the doubtful ones, "all", or a kind of doubt), a page of them at a time.
+    """The rows that are wanted, a page of them at a time: "" the doubtful ones, "all", "right" those that somebody
+    said are right, or a kind of doubt.
 
     `sheet` is what was written, before anything was corrected.
     """
     length = len(sheet)
-    doubts = _by_row(reading)
+    doubts, looked_at = _by_row(reading.doubts), _by_row(reading.looked_at)
     numbers = [number for number in _order(by_hand, length, len(reading.rows)) if number != reading.heading_row]
     touched = {number for number, _place in by_hand.corrected} | by_hand.without | set(range(length, len(reading.rows)))
     if wanted == "all":
         chosen = [n for n in numbers if n in reading.made or n in touched or any(map(words, reading.rows[n]))]
+    elif wanted == "right":
+        chosen = [n for n in numbers if n in looked_at]
     elif wanted:
         chosen = [n for n in numbers if any(each.finding.code == wanted for each in doubts.get(n, ()))]
     else:
@@ -99,7 +103,7 @@ def checked(reading: ImportReading, by_hand: ByHand, sheet: list[Row], wanted: s
     pages = max(1, -(-len(chosen) // ROWS_A_PAGE))
     page = min(max(1, page), pages)
     columns = shown_columns(reading)
-    show = _Rows(reading, by_hand, by_hand.longer(sheet), length, doubts, columns, wanted == "all")
+    show = _Rows(reading, by_hand, by_hand.longer(sheet), length, doubts, looked_at, columns, wanted == "all")
     ropes = ropes_of(reading).values()
     return Checked(
         headings=tuple(_heading(reading, place) for place in columns),
@@ -124,9 +128,9 @@ def _order(by_hand: ByHand, length: int, total: int) -> Iterator[int]:
         yield from again.get(number, ())
 
 
-def _by_row(reading: ImportReading) -> dict[int, list[Doubt]]:
+def _by_row(doubts: Iterable[Doubt]) -> dict[int, list[Doubt]]:
     rows: dict[int, list[Doubt]] = {}
-    for each in reading.doubts:
+    for each in doubts:
         rows.setdefault(int(each.address.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")) - 1, []).append(each)
     return rows
 
@@ -155,6 +159,7 @@ class _Rows:
     written: list[Row]
     length: int
     doubts: dict[int, list[Doubt]]
+    looked_at: dict[int, list[Doubt]]
     columns: list[int]
     every_cell: bool
 
@@ -168,23 +173,27 @@ class _Rows:
     def row(self, number: int) -> CheckedRow:
         origin = self.by_hand.row_of_the_sheet(number, self.length)
         doubts = tuple(self.doubts.get(number, ()))
+        looked_at = tuple(self.looked_at.get(number, ()))
         made = self.reading.made.get(number, ())
         return CheckedRow(
             number=number,
             shown=str(origin + 1) if number < self.length else _("{row}, once more").format(row=origin + 1),
-            cells=tuple(self._cell(number, place, doubts) for place in self.columns),
+            cells=tuple(self._cell(number, place, doubts, looked_at) for place in self.columns),
             becomes=tuple(becomes(self.ropes[rope]) for rope in made),
             doubts=doubts,
+            looked_at=looked_at,
             why_not="" if made else self.left_out.get(number, ""),
             left_out=number in self.by_hand.without,
             may_be_two=number < self.length and any(each.finding.code in _PERHAPS_TWO for each in doubts),
         )
 
-    def _cell(self, number: int, place: int, doubts: tuple[Doubt, ...]) -> CheckedCell:
+    def _cell(self, number: int, place: int, doubts: tuple[Doubt, ...], looked_at: tuple[Doubt, ...]) -> CheckedCell:
         row = self.reading.rows[number]
         text = words(row[place]) if place < len(row) else ""
         address = cell_address(number, place)
         doubted = any(each.address == address for each in doubts)
+        # Where somebody looked, the cell stays open: the tick can be taken away and another word be written.
+        was_doubted = any(each.address == address for each in looked_at)
         corrected = (number, place) in self.by_hand.corrected
         said = self.written[number]
         return CheckedCell(
@@ -192,7 +201,7 @@ class _Rows:
             text=text,
             heading=_heading(self.reading, place),
             address=address,
-            open=doubted or corrected or number >= self.length or self.every_cell,
+            open=doubted or was_doubted or corrected or number >= self.length or self.every_cell,
             doubted=doubted,
             # Two ropes never have the same number.
             alike=self.alike[place][text] if doubted and text and self.reading.read_as.get(place) != "number" else 0,

@@ -157,7 +157,24 @@ def typed(data: Mapping[str, Any], before: ByHand, written: list[Row], shown: tu
                 corrected[row, place] = text
                 if text == _at(written, row, place):
                     del corrected[row, place]
-    return replace(before, corrected=corrected, without=frozenset(without), again=tuple(again))
+    # A doubt that was shown without its tick is a doubt again.
+    right = (before.right - set(_list(data, "doubt"))) | {
+        each for each in _list(data, "right") if re.fullmatch(r"[A-Z]{1,3}\d{1,6} [a-z-]{1,40} [0-9a-f]{8}", each)
+    }
+    return replace(before, corrected=corrected, without=frozenset(without), again=tuple(again), right=right)
+
+
+def unit_of_bare(data: Mapping[str, Any], reading: ImportReading) -> dict[int, str]:
+    """What a column of bare numbers is, where a button said in which unit they are."""
+    place, _comma, unit = str(data.get("bare", "")).partition(" ")
+    asked = {str(each.place): each.place for each in reading.bare}
+    told = f"length in {unit}"
+    return {asked[place]: told} if place in asked and told in MEANINGS else {}
+
+
+def unused_columns(reading: ImportReading) -> list[str]:
+    """Letter and heading of each column that is taken for nothing."""
+    return [column_name(reading, place) for place in shown_columns(reading) if place not in reading.read_as]
 
 
 def _list(data: Mapping[str, Any], name: str) -> list[str]:

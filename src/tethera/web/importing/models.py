@@ -23,7 +23,7 @@ class Draft(models.Model):
     sheet = models.PositiveIntegerField(default=0)
     #: The day, month or year on which the sheet was right, in ISO form; empty for today.
     as_of = models.CharField(max_length=10, default="")
-    #: By the sheet's place: {"0": {"columns": …, "corrected": …, "without": …, "again": …}}
+    #: By the sheet's place: {"0": {"columns": …, "corrected": …, "without": …, "again": …, "right": …}}
     changed = models.JSONField(default=dict)
     #: What else is to be told of it: of an export what it holds, of a recorded sheet what needs a hand next.
     about = models.JSONField(default=dict)

@@ -41,6 +41,7 @@ def by_hand_of(draft: Draft) -> ByHand:
         corrected={_place(key): text for key, text in changed.get("corrected", {}).items()},
         without=frozenset(changed.get("without", ())),
         again=tuple(changed.get("again", ())),
+        right=frozenset(changed.get("right", ())),
     )
 
 
@@ -53,6 +54,7 @@ def keep_by_hand(draft: Draft, by_hand: ByHand) -> None:
             "corrected": {f"{row},{place}": text for (row, place), text in by_hand.corrected.items()},
             "without": sorted(by_hand.without),
             "again": list(by_hand.again),
+            "right": sorted(by_hand.right),
         },
     }
 

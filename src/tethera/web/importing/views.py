@@ -1,5 +1,6 @@
 """Bringing in: the file, the sheet with its doubtful cells, and what to do once it is recorded."""
 
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -12,13 +13,13 @@ from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from tethera.store import ByHand, ImportReading
+from tethera.store import ImportReading
 from tethera.store.columns import Row
 from tethera.store.length_columns import words
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.importing.checked import checked
-from tethera.web.importing.forms import BringForm, SheetForm, typed
+from tethera.web.importing.forms import BringForm, SheetForm, column_name, typed, unit_of_bare, unused_columns
 from tethera.web.importing.models import Draft
 from tethera.web.importing.reading import by_hand_of, keep_by_hand, read_draft, ropes_of, rows_of, seal
 from tethera.web.importing.work import BRING_BACK, OWN_STORE, READ, RECORD
@@ -92,8 +93,8 @@ def _typed(visit: Visit, here: Draft, reading: ImportReading) -> HttpResponse:
         if "as_of" in data:
             as_of = form.cleaned_data["as_of"].isoformat() if data["as_of"].strip() else ""
         sheet = sheet if form.cleaned_data.get("sheet", "") == "" else form.cleaned_data["sheet"]
-        chosen = form.chosen()
-    by_hand = ByHand({**by_hand.columns, **chosen}, by_hand.corrected, by_hand.without, by_hand.again)
+        chosen = form.chosen() | unit_of_bare(data, reading)
+    by_hand = replace(by_hand, columns={**by_hand.columns, **chosen})
     changed = (as_of, sheet, by_hand) != (here.as_of, here.sheet, before)
     keep_by_hand(here, by_hand)
     here.as_of, here.sheet = as_of, sheet
@@ -138,6 +139,9 @@ def _show(visit: Visit, here: Draft, reading: ImportReading, form: SheetForm, st
         "draft": here,
         "form": form,
         "columns": columns,
+        "unused": unused_columns(reading),
+        "bare": [(each, column_name(reading, each.place)) for each in reading.bare],
+        "units": (("m", _("metres")), ("ft", _("feet")), ("yd", _("yards"))),
         "reading": reading,
         "ropes": len(ropes_of(reading)),
         "checked": checked(reading, by_hand_of(here), rows, wanted, min(number, 10_000)),

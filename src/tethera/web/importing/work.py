@@ -18,7 +18,6 @@ from tethera.web.work.doing import Progress, does, keeper_of
 from tethera.web.work.models import Work
 
 READ, RECORD, BRING_BACK, OWN_STORE = "read-spreadsheet", "record-spreadsheet", "bring-back", "own-store"
-_NEW_NUMBER = ("number-twice", "number-unreadable", "number-missing")
 
 
 @does(READ)
@@ -97,7 +96,7 @@ def record_sheet(work: Work, progress: Progress) -> None:
             draft.ropes = list(ropes_of(reading))
             draft.about = {
                 "doubts": len(reading.doubts),
-                "numbered": [each.becomes for each in reading.doubts if each.finding.code in _NEW_NUMBER],
+                "numbered": list(reading.numbered),
             }
             draft.save()
     work.leads_to = done
