@@ -113,7 +113,7 @@ def test_only_the_keeper_sets_all_aside_at_once(batch: Club, who: str) -> None:
     assert batch.rope("UG6").state == "ready"
     page_after = client.get(answer["Location"]).content.decode()
     assert "4 ropes are set aside. Not in the store, call for them: UG2, UG3." in page_after
-    assert "All of them are set aside." in page_after
+    assert "All of them are set aside already." in page_after
 
 
 def test_everybody_else_may_look_and_is_told_whom_to_tell(batch: Club) -> None:
@@ -159,3 +159,42 @@ def test_posting_without_a_notice_sets_nothing_aside(batch: Club) -> None:
     answer = batch.keeper.post(f"{batch.address}/ropes/recall", {"reason": "everything"})
     assert answer.status_code == 400
     assert batch.events() == before
+
+
+@pytest.mark.parametrize("typed", ["A24-T", "A24 7", "A2A-7", "a24/7", "A24-77"])
+def test_a_batch_written_nearly_the_same_is_offered_where_nothing_is_found(batch: Club, typed: str) -> None:
+    told = page(batch, f"?maker=Maker+A&batch={typed}")
+    near = re.search(r'<div class="doubt near">.*?</div>', told)
+    assert called(told) == []
+    assert near is not None
+    assert "Is it meant?" in near[0]
+    assert "<b>A24-7</b>" in near[0]
+    assert "4 ropes" in near[0]
+    query = re.search(r'href="/ug/ropes/recall(\?[^"]+)"', near[0])
+    assert query is not None
+    assert called(page(batch, query[1].replace("&amp;", "&"))) == ["UG2", "UG3", "UG11", "UG12"]
+
+
+def test_a_letter_read_for_a_figure_is_told_although_others_are_found(batch: Club) -> None:
+    batch.ready("UG30", 20, batch="A26-40")
+    batch.ready("UG31", 20, batch="A26-4O")
+    told = page(batch, "?batch=A26-4O")
+    assert called(told) == ["UG31"]
+    assert "Nearly the same is written down of other ropes:" in told
+    assert "<b>A26-40</b>" in told
+
+
+def test_what_is_quite_different_is_not_offered(batch: Club) -> None:
+    assert "Nearly the same" not in page(batch, "?batch=Z1")
+    assert "Nearly the same" not in page(batch, FOUND)
+
+
+def test_where_all_are_set_aside_the_form_is_not_offered_again(batch: Club) -> None:
+    assert "Set aside all 4 ropes" in page(batch, FOUND)
+    batch.keeper.post(f"{batch.address}/ropes/recall", {"batch": "A24-7", "maker": "Maker A", "reason": "notice 3"})
+    told = page(batch, FOUND)
+    assert "All of them are set aside already." in told
+    assert "Set aside all" not in told
+    assert "<h2>Set all of them aside</h2>" not in told
+    # One that was set aside for something else may still get the notice as one more reason.
+    assert "<details><summary>Set aside for something else?" in told

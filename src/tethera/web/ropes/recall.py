@@ -1,7 +1,8 @@
 """A maker calls ropes back: every rope and piece of the batch, who has each, and all of them set aside at once."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from difflib import SequenceMatcher
 from typing import Any
 
 from django import forms
@@ -22,6 +23,10 @@ from tethera.web.ropes.list_rows import Row
 #: Numbers named one by one; of more only how many.
 _NAMED = 24
 _TEXTS = ("maker", "product", "batch")
+#: What is read for one another on a worn inner tape, or typed for one another.
+_ALIKE = str.maketrans("OQILSZB", "0011528")
+#: So much of two words must be the same, from 0 to 1, where nothing is found by what was typed.
+_NEAR = 0.75
 
 
 class CalledBackForm(forms.Form):
@@ -129,6 +134,43 @@ def _perhaps(visit: Visit, notice: CalledBackForm, found: Sequence[Called]) -> l
     return sorted(perhaps, key=by_number)
 
 
+@dataclass(frozen=True)
+class Near:
+    """What the store has instead of a word of the notice: in which field, how many ropes, and where it is asked."""
+
+    field: str
+    word: str
+    ropes: int
+    query: str
+
+
+def _near(visit: Visit, notice: CalledBackForm, found: Sequence[Called]) -> Iterator[Near]:
+    """Words of the store nearly the same as one of the notice, where with them ropes are found that are not shown.
+
+    Letters read for figures always; other differences only where nothing was found.
+    """
+    named, there = notice.named(), {each.row.id for each in found}
+    for name in (each for each in _TEXTS if each in named):
+        for word in notice.suggestions.get(name, ()):
+            if _plain(word) == _plain(named[name]) or not _alike(word, named[name], close=not found):
+                continue
+            asked = {**named, name: word}
+            ropes = [each for each in visit.register.recall(**asked, on=visit.today) if each not in there]
+            if ropes:
+                query = QueryDict(mutable=True)
+                query.update({field: str(value) for field, value in asked.items()})
+                yield Near(str(notice.fields[name].label), word, len(ropes), query.urlencode())
+
+
+def _plain(word: str) -> str:
+    return "".join(word.split()).upper()
+
+
+def _alike(one: str, other: str, *, close: bool) -> bool:
+    a, b = ("".join(c for c in _plain(word) if c.isalnum()).translate(_ALIKE) for word in (one, other))
+    return bool(a) and (a == b or (close and SequenceMatcher(None, a, b).ratio() >= _NEAR))
+
+
 def _reason(notice: CalledBackForm) -> str:
     """A beginning for the reason, from what the notice names."""
     if not notice.is_bound or not notice.is_valid() or not notice.named():
@@ -146,6 +188,7 @@ def _page(
         "form": form,
         "found": found,
         "asked": asked,
+        "near": list(_near(visit, notice, found))[:_NAMED] if asked else [],
         "perhaps": perhaps[:_NAMED],
         "perhaps_more": max(0, len(perhaps) - _NAMED),
         "away": [each for each in found if each.away],
