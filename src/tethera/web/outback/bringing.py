@@ -19,14 +19,14 @@ from tethera.web.paper.fields import LeftOverField, WhenField
 from tethera.web.paper.forms import when_doubts
 
 #: How a rope is: in the record's words (clean, dry), and what to call it. A rope not washed is noted as it is.
-_HOW: dict[str, tuple[bool, bool]] = {
+HOW: dict[str, tuple[bool, bool]] = {
     "muddy": (False, False),
     "wet": (False, False),
     "dry": (False, True),
     "washed, still wet": (True, False),
     "washed and dry": (True, True),
 }
-_HOW_WORDS = [
+HOW_WORDS = [
     ("muddy", gettext_lazy("muddy")),
     ("wet", gettext_lazy("wet, not washed")),
     ("dry", gettext_lazy("dry, not washed")),
@@ -39,7 +39,7 @@ class BackForm(OfVisit):
     """What is said of all of them."""
 
     how = forms.ChoiceField(
-        label=gettext_lazy("How they are"), widget=forms.RadioSelect, choices=_HOW_WORDS, initial="muddy"
+        label=gettext_lazy("How they are"), widget=forms.RadioSelect, choices=HOW_WORDS, initial="muddy"
     )
     checked = forms.BooleanField(
         label=gettext_lazy("I ran each of them through my hands, end to end, and found nothing"), required=False
@@ -69,7 +69,7 @@ class OneBack(OfRope):
         help_text=gettext_lazy("Battery acid, bleach, fuel: say which."),
     )  # fmt: skip
     how = forms.ChoiceField(
-        label=gettext_lazy("How it is"), required=False, choices=[("", gettext_lazy("as the others")), *_HOW_WORDS]
+        label=gettext_lazy("How it is"), required=False, choices=[("", gettext_lazy("as the others")), *HOW_WORDS]
     )
     route = forms.CharField(
         label=gettext_lazy("Used on route"), required=False, max_length=200,
@@ -99,7 +99,7 @@ class OneBack(OfRope):
         """What to record of it: its use, if anything is said of it, and that it came back."""
         told, when = self.cleaned_data, shared["happened"]
         how = told["how"] or shared["how"]
-        clean, dry = _HOW[how]
+        clean, dry = HOW[how]
         found: list[Event] = []
         if told["route"] or told["pitch"] or told["days"] or told["left_over_cm"] is not None:
             found.append(
