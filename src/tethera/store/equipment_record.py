@@ -49,7 +49,8 @@ def equipment_record(register: Register, rope: str, on: date, name: Callable[[st
     state = register.rope(rope, on)
     events = [entry.event for entry in register.events(state.id) if entry.key[0] <= on]
     lineage = register.lineage(state.id, on)
-    facts = _facts(state, events, lineage, leaves_on(state, register.store_rules().age_limit_years))
+    own_limit = register.store_rules().age_limit_years
+    facts = _facts(state, events, lineage, leaves_on(state, own_limit), own_limit)
     examinations = tuple(found for event in events if (found := _examination(event, name)) is not None)
     asked = ("Product", "Maker or supplier", "Batch or serial number", "Made", "Bought", "First put into use")
     lacking = [label for label, value in facts if value is None and label in asked]
@@ -70,7 +71,7 @@ def _examinations_lack(events: list[Event]) -> Iterator[str]:
 
 
 def _facts(
-    state: RopeState, events: list[Event], lineage: tuple[str, ...], last_day: date | None
+    state: RopeState, events: list[Event], lineage: tuple[str, ...], last_day: date | None, own_limit: int | None
 ) -> list[tuple[str, str | None]]:
     born = next((each for each in events if isinstance(each, Bought | RecordedAsFound)), None)
     made = age_counts_from(state)
@@ -84,7 +85,7 @@ def _facts(
         ("Made", str(state.year_made) if state.year_made else None),
         ("Bought", state.bought.spoken() if state.bought else None),
         ("First put into use", _first_used(state)),
-        ("Age limit", _limit(state)),
+        ("Age limit", _limit(state, own_limit)),
         ("Age counts from", made.spoken() if made else None),
         ("Last day of service by age", PartialDate.of(last_day).spoken() if last_day else None),
         ("Owner", state.owner),
@@ -114,15 +115,12 @@ def _first_used(state: RopeState) -> str | None:
     return day.spoken() if day else None
 
 
-def _limit(state: RopeState) -> str | None:
-    return f"{state.age_limit_years} years, by its leaflet" if state.age_limit_years else None
+def _limit(state: RopeState, own_limit: int | None) -> str | None:
+    said = ((state.age_limit_years, "by its leaflet"), (own_limit, "by the store's own rule"))
+    return "; ".join(f"{years} years, {whose}" for years, whose in said if years) or None
 
 
-_OUTCOMES = {
-    "fit": "nothing found that speaks against its use",
-    "not fit": "not fit: out of service",
-    "undecided": "undecided",
-}
+_OUTCOMES = {"fit": "fit to go back", "not fit": "not fit", "undecided": "undecided"}
 
 
 def _examination(event: Event, name: Callable[[str], str]) -> Examination | None:
