@@ -21,10 +21,13 @@ from tethera.store import (
     StoreDescribed,
     TakenOut,
     Washed,
+    equipment_record,
 )
 from tethera.web.store.models import Store
+from tethera.web.store.opened import held
 from tethera.web.work.doing import do_work
 from tethera.web.work.models import Work
+from tethera.web.yearly import feed
 from web.conftest import DAY, Club
 
 
@@ -95,6 +98,22 @@ class TestTheRecordOnPaper:
                      "29.5", "Ulvergarth Caving Club", "not recorded"):  # fmt: skip
             assert told in text, told
         assert "safe" in text  # the caution that the record says nothing on it
+
+    def test_the_stores_own_age_limit_stands_beside_the_leaflets(self, club: Club) -> None:
+        club.did(StoreDescribed(happened=DAY, code="UG", age_limit_years=8))
+        club.ready("UG1", 30, year_made=2023, age_limit_years=12)
+        club.ready("UG2", 30, year_made=2023)
+        with held(club.store.pk) as opened:
+            records = [equipment_record(opened.register, rope, timezone.localdate(), str) for rope in ("UG1", "UG2")]
+        assert [dict(each.facts)["Age limit"] for each in records] == [
+            "12 years, by its leaflet; 8 years, by the store's own rule",
+            "8 years, by the store's own rule",
+        ]
+        # The facts stand in two columns, so their lines alternate.
+        on_paper = text_of(club.reader.get(f"{club.address}/ropes/UG2/record.pdf").content)
+        assert "8 years, by the store's own rule" in on_paper
+        assert "31 Dec 2031" in on_paper
+        assert "The store's own is 8 years." in club.reader.get(f"{club.address}/year").content.decode()
 
     def test_the_whole_store_is_long_work_with_a_file_at_its_end(self, club: Club) -> None:
         for number in range(1, 9):
@@ -177,7 +196,7 @@ class TestTheCalendar:
         due = busy.rope("UG1").inspection_due
         assert due is not None
         assert found == {
-            ("Examine: UG1, UG2", due, due + day),
+            ("Examination due: UG1, UG2", due, due + day),
             ("Trip Great Marrowgill: UG1", first, first + 2 * day),
             ("Due back: UG2", first, first + day),
             ("Last day of service by age: UG1", date(today.year + 2, 12, 31), date(today.year + 3, 1, 1)),
@@ -196,6 +215,38 @@ class TestTheCalendar:
         # The same thing keeps its UID when the feed is fetched again.
         again = Calendar.from_ical(busy.nobody.get(self.address(busy)).content).walk("VEVENT")
         assert [str(each["UID"]) for each in again] == uids
+
+    def test_what_is_overdue_stands_on_today_and_moves_on_with_it(self, club: Club) -> None:
+        today = timezone.localdate()
+        club.ready("UG1", year_made=today.year)
+        club.ready("UG2", year_made=today.year - 5)
+        club.did(
+            StoreDescribed(happened=DAY, code="UG", age_limit_years=2, inspection_months=12),
+            TakenOut(rope="UG1", happened=DAY, person="p3", until=PartialDate.of(today - timedelta(days=3))),
+            Inspected(rope="UG2", happened=PartialDate.of(today), outcome="fit", person="p2"),
+        )
+        entries = Calendar.from_ical(club.nobody.get(self.address(club)).content).walk("VEVENT")
+        found = {str(each["SUMMARY"]): each.decoded("DTSTART") for each in entries}
+        due = club.rope("UG2").inspection_due
+        assert found == {
+            "Examination overdue: UG1": today,
+            "Overdue, to come back: UG1": today,
+            "Past its age: UG2": today,
+            "Examination due: UG2": due,
+            "Last day of service by age: UG1": date(today.year + 2, 12, 31),
+        }
+        told = {str(each["SUMMARY"]): str(each["DESCRIPTION"]) for each in entries}
+        # A year after the day on which it was last ready, 1 May 2024.
+        assert told["Examination overdue: UG1"] == "Examination overdue: UG1 (was due 1 May 2025)"
+        ropes = [club.rope("UG1")]
+        days = [today, today + timedelta(days=1)]
+        uids = []
+        for day in days:
+            overdue = next(each for each in feed.due(ropes, 2, day) if each.what == "examine-overdue")
+            assert overdue.on == day
+            written = feed.calendar("x", "ug", "host", [overdue], timezone.now())
+            uids.append(str(Calendar.from_ical(written).walk("VEVENT")[0]["UID"]))
+        assert uids[0] == uids[1]
 
     def test_a_wrong_or_renewed_address_has_nothing(self, busy: Club) -> None:
         address = self.address(busy)

@@ -88,7 +88,7 @@ def calendar(request: HttpRequest, key: str) -> HttpResponse:
         raise Http404("There is no calendar at this address. The tackle keeper may have renewed it.")
     with held(store.pk) as opened:
         today = timezone.localdate()
-        dues = feed.due(opened.ropes(today), opened.register.store_rules().age_limit_years)
+        dues = feed.due(opened.ropes(today), opened.register.store_rules().age_limit_years, today)
     host = request.get_host().split(":")[0]
     data = feed.calendar(store.name, store.slug, host, dues, timezone.now())
     answer = HttpResponse(data, content_type="text/calendar; charset=utf-8")
