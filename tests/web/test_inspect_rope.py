@@ -5,9 +5,11 @@ from typing import Any
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 
 from tethera.basics import PartialDate
 from tethera.store import Bought, Cleared, Cut, Inspected, SetAside, StoreDescribed
+from tethera.web.store.opened import held
 from web.conftest import DAY, Club
 
 LATER = PartialDate(2024, 6, 1)
@@ -145,7 +147,7 @@ def test_not_fit_sets_aside_and_keeps_what_it_was_set_aside_for(club: Club) -> N
     assert club.rope("UG1").set_aside == "not fit when inspected: core shows at the knot; a fall"
     refused = examine(club, outcome="not fit", clear="on", answered="all well")
     assert refused.status_code == 422
-    assert "Only a rope you found nothing against can be cleared." in refused.content.decode()
+    assert "Only a rope that is fit to go back can be cleared." in refused.content.decode()
 
 
 def test_clearing_needs_what_answers_it_in_writing(club: Club) -> None:
@@ -236,3 +238,59 @@ def test_a_rope_of_unknown_length_and_a_new_one_can_be_examined(club: Club) -> N
     assert "Its length is not known, so nothing can be drawn along it." in page_of(club)
     assert examine(club, **flat_spot())["Location"] == f"{club.address}/ropes/UG1"
     assert re.search(r'value="before first use"[^>]*checked', page_of(club, "/inspect/UG2"))
+
+
+def test_fit_beside_a_fault_is_recorded_and_doubted(club: Club) -> None:
+    club.ready("UG1", 30)
+    told = "“Fit to go back” stands beside what was found: flat spot at 12.4 m."
+    looked = club.competent.post(
+        f"{club.address}/inspect/UG1",
+        {**FIT, "act": "look", "rows": "12", **flat_spot()},
+        headers={"HX-Request": "true"},
+    )
+    assert told in looked.content.decode()
+    before = club.events()
+    answer = examine(club, **flat_spot())
+    assert club.events() == before + 1
+    last = club.log()[-1]
+    assert isinstance(last, Inspected)
+    assert last.outcome == "fit"
+    assert told in club.competent.get(answer["Location"]).content.decode()
+    assert "stands beside a fault that is named" in page_of(club)
+
+
+@pytest.mark.parametrize("outcome", ["not fit", "undecided"])
+def test_another_outcome_beside_a_fault_is_not_doubted(club: Club, outcome: str) -> None:
+    club.ready("UG1", 30)
+    answer = examine(club, **flat_spot(), outcome=outcome)
+    assert "stands beside" not in club.competent.get(answer["Location"]).content.decode()
+    assert "stands beside" not in page_of(club)
+
+
+def test_fit_without_a_fault_is_not_doubted(club: Club) -> None:
+    club.ready("UG1", 30)
+    examine(club, findings="No flat spot and nothing stiff.")
+    assert "stands beside" not in page_of(club)
+
+
+def test_what_is_known_of_it_stands_before_the_form(club: Club) -> None:
+    club.ready("UG1")
+    page = page_of(club)
+    assert page.index("Before you begin") < page.index('name="reason"') < page.index("Examined before")
+
+
+def test_the_outcome_has_the_same_words_wherever_it_is_chosen_and_read(club: Club) -> None:
+    from tethera.store import equipment_record
+    from tethera.web.paper.words import CHOICES, OUTCOMES
+
+    club.ready("UG1")
+    page = page_of(club)
+    for word, said in (("fit", "fit to go back"), ("not fit", "not fit"), ("undecided", "undecided")):
+        assert CHOICES[word] == said
+        assert str(dict(OUTCOMES)[word]).startswith(f"{said}: ")
+        assert str(dict(OUTCOMES)[word]) in page
+        examine(club, outcome=word)
+        with held(club.store.pk) as opened:
+            told = equipment_record(opened.register, "UG1", timezone.localdate(), str)
+        assert told.examinations[-1].outcome == said
+        assert f"Outcome: {said}." in page_of(club)

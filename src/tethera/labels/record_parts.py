@@ -27,7 +27,7 @@ from tethera.labels.page import (
 )
 
 NOT_RECORDED = "not recorded"
-_OUTCOMES = {"fit": "found nothing that speaks against use", "not fit": "not fit for use", "undecided": "undecided"}
+_OUTCOMES = {"fit": "fit to go back", "not fit": "not fit", "undecided": "undecided"}
 #: Broken lines of tokens.
 Lines = list[list[tuple[float, Token]]]
 _NUMBER_PT, _LENGTH_PT = 26.0, 17.0

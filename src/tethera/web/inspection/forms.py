@@ -13,6 +13,7 @@ from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import MaybeWhenField, WhenField
 from tethera.web.paper.forms import say_plainly
 from tethera.web.paper.numbers import RopesField
+from tethera.web.paper.words import OUTCOMES
 
 _REASONS: list[tuple[str, str | Promise]] = [
     ("periodic", gettext_lazy("its time has come")),
@@ -35,13 +36,7 @@ class ExamineForm(forms.Form):
         help_text=gettext_lazy("The sheath, the feel of the core in a bend, ends and marks; or that you saw nothing."),
     )  # fmt: skip
     outcome = forms.ChoiceField(
-        label=gettext_lazy("Having examined it, I say"),
-        widget=forms.RadioSelect,
-        choices=[
-            ("fit", gettext_lazy("I found nothing that speaks against use")),
-            ("not fit", gettext_lazy("it is not fit: set it aside")),
-            ("undecided", gettext_lazy("I cannot say: it waits to be looked at again")),
-        ],
+        label=gettext_lazy("Having examined it, I say"), widget=forms.RadioSelect, choices=OUTCOMES
     )
     next_due = MaybeWhenField(label=gettext_lazy("Next examination due"))
     happened = WhenField(label=gettext_lazy("Examined"))
@@ -75,7 +70,7 @@ class ExamineForm(forms.Form):
         if when is not None and due is not None and due.latest <= when.earliest:
             self.add_error("next_due", _("That is not after this examination."))
         if told.get("clear") and told.get("outcome") in ("not fit", "undecided"):
-            self.add_error("clear", _("Only a rope you found nothing against can be cleared. Take the tick away."))
+            self.add_error("clear", _("Only a rope that is fit to go back can be cleared. Take the tick away."))
         return told
 
 

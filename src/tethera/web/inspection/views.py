@@ -8,6 +8,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from tethera.basics import Finding
 from tethera.store import Cleared, Event, Inspected, Refused, RopeState
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
@@ -18,7 +19,9 @@ from tethera.web.inspection.faults import (
     beyond_the_end,
     cuts_of,
     faults_of,
+    fit_with_faults,
     line_of,
+    names_a_fault,
     rows_of,
 )
 from tethera.web.inspection.forms import ExamineForm
@@ -36,7 +39,9 @@ def inspect_rope(visit: Visit, number: str) -> HttpResponse:
     form = ExamineForm(told, visit=visit, state=state)
     rows = rows_of(told, units, more=told.get("act") == "more")
     if told.get("act") == "look" and visit.request.headers.get("HX-Request"):
-        return visit.page("inspection/line.html", {"rope": state, "line": line_of(state, faults_of(rows))})
+        faults = faults_of(rows)
+        doubts = fit_with_faults(state, faults, told.get("outcome", ""))
+        return visit.page("inspection/line.html", {"rope": state, "line": line_of(state, faults), "doubts": doubts})
     if told.get("act") in ("look", "more"):
         # Nothing is to be recorded yet, so nothing is missing yet: what was typed stays, without a word about the rest.
         return _page(visit, state, ExamineForm(visit=visit, state=state, initial=told.dict()), rows)
@@ -51,8 +56,12 @@ def inspect_rope(visit: Visit, number: str) -> HttpResponse:
         findings = visit.record(events, seen=visit.seen)
     except Refused as refused:
         return _page(visit, state, form, rows, missing=refused.missing, status=409)
-    visit.tell(_done(state, events), [*beyond_the_end(state, faults), *findings, *when_doubts(form)])
+    visit.tell(_done(state, events), [*_doubts(state, faults, form), *findings, *when_doubts(form)])
     return redirect(_afterwards(visit, state, faults))
+
+
+def _doubts(state: RopeState, faults: Sequence[Fault], form: ExamineForm) -> list[Finding]:
+    return [*fit_with_faults(state, faults, form.cleaned_data["outcome"]), *beyond_the_end(state, faults)]
 
 
 def written(form: ExamineForm, faults: Sequence[Fault]) -> str:
@@ -123,10 +132,13 @@ def _page(
         "form": form,
         "rows": rows,
         "line": line_of(state, faults_of(rows)),
+        "doubts": fit_with_faults(state, faults_of(rows), str(form.data.get("outcome") or form.initial.get("outcome"))),
         "missing": missing,
         "seen": len(visit.register),
         "before": [
-            each for each in reversed(visit.register.events(state.id)) if isinstance(each.event, Inspected)
+            {"event": event, "doubted": event.outcome == "fit" and names_a_fault(event.findings)}
+            for each in reversed(visit.register.events(state.id))
+            if isinstance(event := each.event, Inspected)
         ][:3],
         "name": visit.membership.account.name,
     }  # fmt: skip

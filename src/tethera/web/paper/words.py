@@ -17,11 +17,17 @@ CHOICES: dict[str, Promise] = {
     "sheet": _("the old sheet"),
     "label": _("its label"),
     "measured": _("measuring"),
-    "fit": _("fit"),
+    "fit": _("fit to go back"),
     "not fit": _("not fit"),
     "undecided": _("undecided"),
 }
 ROPE_TYPES = ("A", "B", "dynamic", "cord")
+#: What an examination ends with, where it is chosen: the word of the record, and what it means.
+OUTCOMES: list[tuple[str, str | Promise]] = [
+    ("fit", _("fit to go back: nothing found that speaks against use")),
+    ("not fit", _("not fit: set aside until a competent person clears it")),
+    ("undecided", _("undecided: it waits to be looked at again")),
+]
 WAYS_TO_WASH = ("machine", "hand", "bath")
 
 

@@ -10,6 +10,7 @@ from tethera.store import months_on
 from tethera.web.paper.fields import DayField, MaybeWhenField
 from tethera.web.paper.forms import say_plainly
 from tethera.web.paper.offered import trips_of
+from tethera.web.paper.words import OUTCOMES
 from tethera.web.ropes.one_forms import ActForm
 from tethera.web.ropes.one_retire import RetireForm
 
@@ -67,11 +68,7 @@ class ExaminedForm(ActForm):
     outcome = forms.ChoiceField(
         label=gettext_lazy("Outcome"),
         widget=forms.RadioSelect,
-        choices=[
-            ("fit", gettext_lazy("found nothing that speaks against use")),
-            ("not fit", gettext_lazy("not fit: set aside")),
-            ("undecided", gettext_lazy("undecided: they wait for a check")),
-        ],
+        choices=OUTCOMES,
     )
     next_due = MaybeWhenField(label=gettext_lazy("Next due"))
     first = ("reason", "findings", "outcome", "next_due")
