@@ -21,7 +21,7 @@ def here(club: Club, path: str) -> list[str]:
         ("/preparation", "Preparation"),
         ("/measure", "Preparation"),
         ("/measure/UG1", "Preparation"),
-        ("/inspect/UG1", "Inspect"),
+        ("/inspect/UG1", "Examine"),
     ],
 )
 def test_the_page_one_is_at_is_marked_and_measuring_belongs_to_preparation(club: Club, path: str, name: str) -> None:

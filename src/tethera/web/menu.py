@@ -24,7 +24,7 @@ _PAGES = (
     ("new-ropes", _("New ropes"), May.KEEP),
     ("preparation", _("Preparation"), May.PREPARE),
     ("out-and-back", _("Out and back"), May.READ),
-    ("inspect", _("Inspect"), May.READ),
+    ("inspect", _("Examine"), May.READ),
     ("stocktake", _("Stocktake"), May.PREPARE),
     ("year", _("Year"), May.READ),
     ("import", pgettext_lazy("page", "Import"), May.KEEP),
