@@ -276,7 +276,7 @@ def test_fit_without_a_fault_is_not_doubted(club: Club) -> None:
 def test_what_is_known_of_it_stands_before_the_form(club: Club) -> None:
     club.ready("UG1")
     page = page_of(club)
-    assert page.index("Before you begin") < page.index('name="reason"') < page.index("Examined before")
+    assert page.index("Before you begin") < page.index("Examined before") < page.index('name="reason"')
 
 
 def test_the_outcome_has_the_same_words_wherever_it_is_chosen_and_read(club: Club) -> None:
