@@ -108,21 +108,7 @@ def rows_to_events(
         reader.read()
     else:
         reader.left_out.append(LeftOut(1, "", "no column of lengths was found in this sheet"))
-    return ImportReading(
-        tuple(reader.events),
-        tuple(each for each in reader.doubts if each.key not in by_hand.right),
-        tuple(reader.left_out),
-        columns.described(shown) if "length" in columns.places else {},
-        columns.unknown if "length" in columns.places else (),
-        reader.again,
-        reader.made,
-        read_as(columns),
-        columns.heading_row,
-        tuple(shown),
-        tuple(each for each in reader.doubts if each.key in by_hand.right),
-        tuple(reader.numbered),
-        tuple(reader.bare),
-    )
+    return reader.reading()
 
 
 #: Columns any of which tells how old a rope is.
@@ -151,6 +137,25 @@ class _Reader:
     bare: list[BareNumbers] = field(default_factory=list)
     _next: int = 1
     _doubted: set[int] = field(default_factory=set)
+
+    def reading(self) -> ImportReading:
+        """All that was read."""
+        columns, right, found = self.columns, self.by_hand.right, "length" in self.columns.places
+        return ImportReading(
+            events=tuple(self.events),
+            doubts=tuple(each for each in self.doubts if each.key not in right),
+            left_out=tuple(self.left_out),
+            columns=columns.described(self.rows) if found else {},
+            unknown=columns.unknown if found else (),
+            again=self.again,
+            made=self.made,
+            read_as=read_as(columns),
+            heading_row=columns.heading_row,
+            rows=tuple(self.rows),
+            looked_at=tuple(each for each in self.doubts if each.key in right),
+            numbered=tuple(self.numbered),
+            bare=tuple(self.bare),
+        )
 
     def read(self) -> None:
         first = 0 if self.columns.heading_row is None else self.columns.heading_row + 1
