@@ -11,27 +11,19 @@ from typing import Literal
 
 from tethera.basics import PartialDate
 
+# Named as themselves: whoever asks for an event finds every one of them here.
+from tethera.store.general_events import RoutePutAway as RoutePutAway
+from tethera.store.general_events import RouteWritten as RouteWritten
+from tethera.store.general_events import Stocktaken as Stocktaken
+from tethera.store.general_events import StoreDescribed as StoreDescribed
+from tethera.store.happening import Event as Event
+from tethera.store.happening import RopeEvent as RopeEvent
+from tethera.store.happening import check_rope_id as check_rope_id
+from tethera.store.happening import positive
+
 RopeType = Literal["A", "B", "dynamic", "cord"]
 Condition = Literal["ready", "in preparation", "out", "rigged", "set aside", "missing", "retired"]
 Outcome = Literal["fit", "not fit", "undecided"]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Event:
-    """Something that happened; `note` is what the keeper wanted to add."""
-
-    happened: PartialDate
-    note: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class RopeEvent(Event):
-    """Something that happened to one rope."""
-
-    rope: str
-
-    def __post_init__(self) -> None:
-        check_rope_id(self.rope)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,7 +47,7 @@ class Specified(RopeEvent):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        _positive(self, "diameter_mm", "mass_g_per_m", "age_limit_years")
+        positive(self, "diameter_mm", "mass_g_per_m", "age_limit_years")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,7 +59,7 @@ class Bought(Specified):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        _positive(self, "length_cm")
+        positive(self, "length_cm")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,7 +76,7 @@ class RecordedAsFound(Specified):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        _positive(self, "length_cm")
+        positive(self, "length_cm")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,7 +93,7 @@ class Piece:
 
     def __post_init__(self) -> None:
         check_rope_id(self.rope)
-        _positive(self, "length_cm")
+        positive(self, "length_cm")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -147,7 +139,7 @@ class Measured(RopeEvent):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        _positive(self, "length_cm")
+        positive(self, "length_cm")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -159,7 +151,7 @@ class Weighed(RopeEvent):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        _positive(self, "mass_g")
+        positive(self, "mass_g")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -320,63 +312,6 @@ class DocumentAttached(RopeEvent):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stocktaken(Event):
-    """The racks were walked; these ropes were seen."""
-
-    seen: tuple[str, ...]
-    place: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class StoreDescribed(Event):
-    """The store said who it is and what its rules are: letters before a running number, owner, its own age limit
-    [years], how often a rope is examined [months], how much less than measured a label says [%], its usual knots.
-
-    `owner_short` stands on a mark with little room; with `ends_lettered` one end is A and the other B; `bands` are the
-    store's own bands of tape by length, one on each line, as “30 to 39 m: yellow”.
-    """
-
-    code: str
-    owner: str = ""
-    age_limit_years: int | None = None
-    inspection_months: int | None = None
-    label_keeps_back_percent: int = 0
-    knots: str = ""
-    owner_short: str = ""
-    ends_lettered: bool = False
-    bands: str = ""
-
-    def __post_init__(self) -> None:
-        if not re.fullmatch(r"[A-Z]{1,5}", self.code):
-            raise ValueError(f"a store code is one to five capital letters, as TV; not “{self.code}”")
-        _positive(self, "age_limit_years", "inspection_months")
-        if not 0 <= self.label_keeps_back_percent <= 30:
-            raise ValueError(f"a label keeps back 0 to 30 %, not {self.label_keeps_back_percent}")
-
-
-@dataclass(frozen=True, kw_only=True)
-class RouteWritten(Event):
-    """Somebody wrote down a route, or anew: `text` is the whole route file (docs/routes.md), `key` its short name."""
-
-    key: str
-    text: str
-
-    def __post_init__(self) -> None:
-        check_route_key(self.key)
-
-
-@dataclass(frozen=True, kw_only=True)
-class RoutePutAway(Event):
-    """A route is not offered any more; what was written of it stays."""
-
-    key: str
-    reason: str = ""
-
-    def __post_init__(self) -> None:
-        check_route_key(self.key)
-
-
-@dataclass(frozen=True, kw_only=True)
 class Corrected(Event):
     """Event number `event` (counted from 0) was wrong: `replacement` is what happened, None that nothing did."""
 
@@ -406,18 +341,6 @@ def kind(event: Event | type[Event]) -> str:
 EVENT_KINDS: dict[str, type[Event]] = {kind(each): each for each in _ALL}
 
 
-def check_rope_id(rope: str) -> None:
-    """ValueError unless a rope number is at most 10 capitals or digits."""
-    if not re.fullmatch(r"[A-Z0-9]{1,10}", rope):
-        raise ValueError(f"a rope number is at most 10 capitals or digits, as TV41; not “{rope}”")
-
-
-def check_route_key(key: str) -> None:
-    """ValueError unless a route's short name is small letters, digits and single hyphens."""
-    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", key) or len(key) > 60:
-        raise ValueError(f"a route's short name is small letters and digits, as cold-barrow-hole; not “{key}”")
-
-
 _NOTHING = frozenset({"", "no", "none", "nothing", "nil", "n", "na", "n/a", "false", "0", "-", "–", "—"})
 
 
@@ -425,10 +348,3 @@ def _no_chemical(event: Returned | Used) -> None:
     """Read "no" and its like as no chemical: a rope must not be set aside for the word."""
     if event.chemical is not None and event.chemical.strip().rstrip(".").casefold() in _NOTHING:
         object.__setattr__(event, "chemical", None)
-
-
-def _positive(event: object, *names: str) -> None:
-    for name in names:
-        value = getattr(event, name)
-        if value is not None and not 0 < value < 1e9:
-            raise ValueError(f"{name} must be more than 0, not {value}")

@@ -29,8 +29,8 @@ from tethera.web.paper.numbers import RopesField
 from tethera.web.paper.words import chosen_from
 from tethera.web.ropes.one_event_words import LABELS
 
-#: Kept as they were: the sheet's own words, what a photograph is, which entry a word belongs to.
-_KEPT = ("written", "source", "sha256", "to_event", "booking")
+#: Kept as they were: the sheet's own words, what a photograph is, which entry a word belongs to, a route's words.
+_KEPT = ("written", "source", "sha256", "to_event", "booking", "text")
 #: Numbers that a calendar must be able to hold; of others a slip does no harm.
 _BETWEEN = {"year_made": (0, LAST_YEAR), "age_limit_years": (1, 100)}
 
@@ -56,6 +56,19 @@ class PiecesField(forms.CharField):
             except ValueError as error:
                 raise forms.ValidationError(str(error)) from None
         return tuple(pieces)
+
+
+class PitchesField(forms.CharField):
+    """Names of pitches in the order they were rigged, one on each line."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.Textarea(attrs={"rows": 2}))
+        kwargs.setdefault("help_text", gettext_lazy("One on each line, from the head down."))
+        super().__init__(max_length=2000, **kwargs)
+
+    def clean(self, value: Any) -> tuple[str, ...]:
+        """The names."""
+        return tuple(" ".join(line.split()) for line in str(super().clean(value)).splitlines() if line.strip())
 
 
 def fields_of(event: Event, visit: Visit) -> dict[str, tuple[forms.Field, Any]]:
@@ -114,6 +127,8 @@ def _special(name: str, required: bool) -> forms.Field | None:
         return forms.DecimalField(required=False, min_value=0, max_digits=9, decimal_places=2)
     if name == "into":
         return PiecesField(required=required)
+    if name == "pitches":
+        return PitchesField(required=required)
     if name == "seen":
         help_text = gettext_lazy("Rope numbers, with spaces between.")
         return RopesField(required=False, help_text=help_text, widget=forms.Textarea(attrs={"rows": 4}))
@@ -138,6 +153,8 @@ def _initial(name: str, value: Any, visit: Visit) -> Any:
         return "\n".join(f"{piece.rope} {show_metres(piece.length_cm)} m" for piece in value)
     if name == "seen":
         return " ".join(value)
+    if name == "pitches":
+        return "\n".join(value)
     return visit.name(value) if name == "person" else value
 
 

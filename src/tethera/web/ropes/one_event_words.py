@@ -54,4 +54,11 @@ LABELS = {
     "place": gettext_lazy("Where"),
     "title": gettext_lazy("What it shows"),
     "seen": gettext_lazy("Ropes seen"),
+    "pitches": gettext_lazy("Pitches in a row"),
+    "begins": gettext_lazy("It began at"),
+    "ends": gettext_lazy("It ended at"),
+    "line": gettext_lazy("Second line, for what"),
+    "changed": gettext_lazy("Rigged otherwise than the route says"),
+    "look_again": gettext_lazy("To be looked at again by"),
+    "key": gettext_lazy("Short name of the route"),
 }
