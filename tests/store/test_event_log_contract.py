@@ -114,6 +114,24 @@ def test_a_line_cut_short_at_any_byte_never_costs_an_earlier_event_and_is_never_
         assert list(FileLog(path).read()) == [*events, washed(9)]
 
 
+def unreadable() -> Recorded:
+    """An entry that went wrong on its way: no way of washing is called so."""
+    return Recorded(Washed(rope="TV1", happened=PartialDate(2026), how="boiled"), WRITTEN)  # type: ignore[arg-type]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("kept_in", ["file", "database"])
+def test_what_could_not_be_read_again_is_never_written(tmp_path: Path, kept_in: str) -> None:
+    from tethera.web.store.log import DatabaseLog
+    from tethera.web.store.models import Store
+
+    file = FileLog(tmp_path / "log.jsonl")
+    log = file if kept_in == "file" else DatabaseLog(Store.objects.create(slug="tv", name="an invented store").pk)
+    with pytest.raises(ValueError, match="boiled"):
+        log.append(0, [washed(1), unreadable()])
+    assert list(log.read()) == []
+
+
 def test_two_torn_ends_are_both_kept(tmp_path: Path) -> None:
     path, whole = a_file(tmp_path)
     for _ in range(2):

@@ -23,7 +23,14 @@ def filled(cls: type[Event]) -> Event:
         "known_by": "label", "condition": "ready", "how": "machine", "outcome": "fit", "counts_cm": (2945, 2942),
         "written": ("45m",), "label_keeps_back_percent": 5, "key": "cold-hole", "text": "(not said)",
     }  # fmt: skip
-    plain = {"str": "some words", "int": 12, "float": 10.5, "bool": True, "PartialDate": DAY}
+    plain = {
+        "tuple[str": ("some words",),
+        "str": "some words",
+        "int": 12,
+        "float": 10.5,
+        "bool": True,
+        "PartialDate": DAY,
+    }
     told = {}
     for field in dataclasses.fields(cls):
         hint = str(typing.get_type_hints(cls)[field.name])

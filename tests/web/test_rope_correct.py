@@ -24,6 +24,8 @@ from tethera.store import (
     PutIntoService,
     RecordedAsFound,
     Returned,
+    RoutePutAway,
+    RouteWritten,
     SetAside,
     Stocktaken,
     StoreDescribed,
@@ -237,7 +239,8 @@ def test_a_stocktake_is_corrected_from_a_rope_that_was_seen(club: Club) -> None:
     assert club.register().stands(number) == Stocktaken(happened=LATER, seen=("UG1",))
 
 
-ROPE_KINDS = [word for word, each in EVENT_KINDS.items() if each not in (StoreDescribed, Corrected)]
+_OF_NO_ROPE = (StoreDescribed, Corrected, RouteWritten, RoutePutAway)
+ROPE_KINDS = [word for word, each in EVENT_KINDS.items() if each not in _OF_NO_ROPE]
 
 
 @pytest.mark.parametrize("word", ROPE_KINDS)

@@ -6,6 +6,7 @@ from tethera.store.codec import (
     decode_recorded,
     encode_event,
     encode_recorded,
+    encode_to_keep,
 )
 from tethera.store.competent import needs_competent, only_competent
 from tethera.store.counts import Settled, agree_cm, settle
@@ -178,6 +179,7 @@ __all__ = [
     "due_soon_days",
     "encode_event",
     "encode_recorded",
+    "encode_to_keep",
     "equipment_record",
     "examination_due",
     "id_for",

@@ -20,6 +20,14 @@ def encode_recorded(recorded: Recorded) -> dict[str, Any]:
     return {"recorded": recorded.recorded.isoformat(), "by": recorded.by, **encode_event(recorded.event)}
 
 
+def encode_to_keep(recorded: Recorded) -> dict[str, Any]:
+    """The same, after it was read back: ValueError rather than an entry that nobody could read again."""
+    encoded = encode_recorded(recorded)
+    if decode_recorded(encoded) != recorded:
+        raise ValueError(f"an entry “{kind(recorded.event)}” would not be read back as it was written")
+    return encoded
+
+
 def encode_event(event: Event) -> dict[str, Any]:
     """An event as a JSON object whose first key says what was done."""
     return {"what": kind(event), "happened": event.happened.isoformat(), **_encode_fields(event, {"happened"})}

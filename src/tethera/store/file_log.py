@@ -12,7 +12,7 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from tethera.store.codec import decode_recorded, encode_recorded
+from tethera.store.codec import decode_recorded, encode_to_keep
 from tethera.store.log import LogMovedOn, Recorded
 
 _LOCK_SECONDS = 30
@@ -46,7 +46,7 @@ class FileLog:
 
     def append(self, expected_length: int, events: Sequence[Recorded]) -> None:
         """Add all of the events or none, on the disk before this returns."""
-        encoded = [encode_recorded(each) for each in events]
+        encoded = [encode_to_keep(each) for each in events]
         if not encoded:
             return
         self.path.parent.mkdir(parents=True, exist_ok=True)

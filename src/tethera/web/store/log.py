@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from django.db import transaction
 
-from tethera.store import DamagedLog, LogMovedOn, Recorded, decode_recorded, encode_recorded
+from tethera.store import DamagedLog, LogMovedOn, Recorded, decode_recorded, encode_to_keep
 from tethera.web.store.models import LoggedEvent, Store
 
 _BATCH = 500
@@ -44,7 +44,7 @@ class DatabaseLog:
             LoggedEvent(
                 store_id=self._store,
                 number=expected_length + place,
-                body=json.dumps(encode_recorded(each), ensure_ascii=False, allow_nan=False),
+                body=json.dumps(encode_to_keep(each), ensure_ascii=False, allow_nan=False),
             )
             for place, each in enumerate(events)
         ]
