@@ -39,10 +39,19 @@ def test_the_ropes_of_both_trips_are_booked_for_who_leads_them(made: Path) -> No
 
 
 def test_every_page_of_the_papers_is_a5_and_says_whose_ropes_they_are(made: Path) -> None:
-    for path in made.glob("*.pdf"):
+    for path in [*made.glob("*-sheet.pdf"), *made.glob("*-list.pdf")]:
         with pdfplumber.open(path) as pdf:
             assert {(round(page.width), round(page.height)) for page in pdf.pages} == {(420, 595)}, path
             assert "Ulvergarth Caving Club" in pdf.pages[0].extract_text()
+
+
+def test_the_rope_whose_mark_says_too_much_gets_a_strip_for_both_ends_that_says_less(made: Path) -> None:
+    with pdfplumber.open(made / "marks.pdf") as pdf:
+        text = pdf.pages[0].extract_text()
+    assert text.count("wind round") == 2
+    assert "UG21" in text
+    assert "54" in text
+    assert "63" not in text
 
 
 def test_the_story_is_there_one_rope_doubted_one_too_short_one_due(

@@ -3,6 +3,7 @@
 import argparse
 import json
 import shutil
+from contextlib import suppress
 from datetime import UTC, date, datetime
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -15,6 +16,7 @@ from tethera.cli.errors import WrongInput
 from tethera.cli.main import DONE
 from tethera.cli.papers import packing_in_words, packing_mapping, write_packing, write_sheet
 from tethera.cli.trips import Planned, file_name
+from tethera.labels import NoMark, end_marks, strips_pdf
 from tethera.planning import Choices, Trip, plan_trip
 from tethera.rigging import read_route
 from tethera.store import Booked, Recorded, StoreDescribed, decode_recorded, rows_to_events
@@ -170,10 +172,24 @@ def _write(planned: Planned, into: Path) -> list[str]:
         write_sheet(planned, number, into / f"{name}-rigging-sheet.pdf")
         write_packing(planned, number, None, into / f"{name}-packing-list.pdf")
         written += [str(into / f"{name}-rigging-sheet.pdf"), str(into / f"{name}-packing-list.pdf")]
+    if marks := _marks(planned.store):
+        (into / "marks.pdf").write_bytes(marks)
+        written.append(str(into / "marks.pdf"))
     plan_file = into / "plan.json"
     plan_file.write_text(json.dumps(plan_words.as_mapping(planned), indent=2, ensure_ascii=False), encoding="utf-8")
     terminal.progress_done()
     return [*written, str(plan_file)]
+
+
+def _marks(store: places.OpenStore) -> bytes:
+    """Strips for both ends of every rope whose mark is missing or says more than it has; nothing where all are true."""
+    rules = store.register.store_rules()
+    needing = []
+    for rope in store.register.ropes(LOOKED_AT):
+        if rope.in_the_store and (rope.mark_overstates or "mark" in rope.waits):
+            with suppress(NoMark):
+                needing.append(end_marks(rope, rules, LOOKED_AT))
+    return strips_pdf(needing, "a4") if needing else b""
 
 
 def _how_to_go_on(into: Path) -> str:
@@ -186,6 +202,7 @@ def _how_to_go_on(into: Path) -> str:
             "tethera serve --open                 the same store in the browser",
             "tethera ropes ready                  what may be taken",
             "tethera rope UG21                    a rope with a doubt, and its whole life",
+            "tethera mark                         which ropes need a mark, and what it says",
             f"tethera needs {into / 'deep.toml'} --why     each leg and knot, with its source",
             f"tethera plan {into / 'deep.toml'} --on 2026-12-12 --leave 9",
             "tethera record washed UG18 how=hand",
