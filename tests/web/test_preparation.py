@@ -147,7 +147,7 @@ def test_marks_are_filled_in_rounded_down_with_the_words_of_each_end(new: Club) 
     shown = new.keeper.get(f"{new.address}/preparation/marked?rope=UG2").content.decode()
     assert 'name="of-UG2" value="28"' in shown
     assert '<span class="capsule">28\u202fm</span>' in shown
-    words = f"UG2 · 10 mm type A · since {timezone.localdate().year} · Ulvergarth Caving Club"
+    words = f"UG2 · 10 mm type A · in service {timezone.localdate():%b %Y} · Ulvergarth Caving Club"
     assert words in shown
     record(new, "marked", "UG2", **{"of-UG2": "27"})
     marked = new.log()[-1]
@@ -174,7 +174,7 @@ def test_a_mark_above_the_length_is_asked_about_and_then_recorded_with_the_doubt
     assert new.events() == before
     record(new, "marked", "UG2", "UG3", sure="UG2:30", **{"of-UG2": "30", "of-UG3": "28"})
     shown = board(new)
-    assert "The mark says more than there is" in shown
+    assert "Marks that are not true any more" in shown
     assert "Take the mark off and mark it anew." in shown
 
 

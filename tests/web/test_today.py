@@ -33,9 +33,9 @@ def test_what_needs_a_hand_comes_first(club: Club) -> None:
     club.did(Marked(rope="UG1", happened=today, length_m=31))
     club.did(Returned(rope="UG2", happened=today))
     told = words(club)
-    assert "The mark says more than there is" in told
+    assert "Marks that are not true any more" in told
     assert "Its mark says 31\u202fm but it has 30\u202fm" in told
-    assert told.index("The mark says more") < told.index("To be washed")
+    assert told.index("Marks that are not true") < told.index("To be washed")
 
 
 def test_who_has_what_and_who_is_late(club: Club) -> None:

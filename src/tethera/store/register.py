@@ -335,7 +335,7 @@ class Register:
         waiting = []
         for state in self.ropes(on):
             since = state.waits_since.spoken() if state.waits_since else ""
-            if state.state == "in preparation":
+            if state.state == "in preparation" and not (state.marks_void and state.waits[0] == "mark"):
                 waiting.append(Waiting(state.id, state.waits[0], since, ", ".join(state.waits)))
             elif state.state == "set aside":
                 waiting.append(Waiting(state.id, "inspect", "", state.set_aside or ""))
@@ -358,9 +358,10 @@ def next_number(code: str, taken: Collection[str]) -> int:
     return max((int(match[1]) for each in taken if (match := pattern.fullmatch(each))), default=0) + 1
 
 
-_IN_HAND = ("mark-overstates", "inspection-due", "never-measured", "length-unknown")
+_IN_HAND = ("mark-overstates", "mark-void", "inspection-due", "never-measured", "length-unknown")
 _TO_DO = {
     "mark-overstates": "mark it anew",
+    "mark-void": "mark it anew",
     "inspection-due": "inspect",
     "overdue": "fetch it back",
     "over-age": "retire",

@@ -52,6 +52,7 @@ class RopeState:
     `known_by` says how the length was got (measured, label, sheet, bought, cut) and `length_sd_cm` follows from it.
     `wear` counts days of use so far, those before a cut included. `waits` is what must be done before it is ready.
     `next_due` is what the last examination said, `inspection_due` what follows from it or from the store's interval.
+    `marks_void` says why what stands on its ends no longer holds: it is not ready until both are marked anew.
     `as_found` is a rope older than this record: when it was first used is then not known from its first use here.
     `found_on` is when it was written down so.
     """
@@ -76,6 +77,8 @@ class RopeState:
     first_used: PartialDate | None = None
     wear: int = 0
     marked_m: int | None = None
+    mark_words: str = ""
+    marks_void: str = ""
     last_inspected: PartialDate | None = None
     next_due: PartialDate | None = None
     inspection_due: date | None = None

@@ -234,6 +234,8 @@ def _lacks_for_service(state: RopeState) -> Iterator[str]:
         yield "its ends are not marked"
     elif state.mark_overstates:
         yield f"its mark says {state.marked_m} m but it measures {show_metres(state.length_cm or 0)} m: mark it anew"
+    elif state.marks_void:
+        yield f"its marks are void, {state.marks_void}: mark it anew"
     if state.over_age is not None:
         yield f"it is {state.over_age}"
     if "put into service" not in state.waits:
@@ -279,6 +281,8 @@ def _standing(state: RopeState, on: date) -> Iterator[_Doubt]:
         yield "mark-overstates", told, "Take the mark off and mark it anew."
     elif state.known_by in ("sheet", "label") and not state.waits:
         yield "never-measured", f"Its {show_metres(length)} m stand on a {state.known_by} only.", "Measure it."
+    if state.marks_void and not state.mark_overstates:
+        yield "mark-void", f"Its marks are void: {state.marks_void}.", "Take them off and mark both ends anew."
     if state.born and state.rope_type is None:
         yield "type-unknown", "Nobody declared whether it is type A, type B, dynamic or cord.", "Read its leaflet."
     if state.inspection_due is not None and state.inspection_due < on:

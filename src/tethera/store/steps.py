@@ -16,12 +16,21 @@ _SPECIFICATION = tuple(field.name for field in fields(e.Specified) if field.name
 def step(state: RopeState, event: e.Event, number: int) -> RopeState:
     """The rope after one more event, with what must be doubted about it."""
     found = doubts(state, event)
-    after = _apply(event, state, number)
+    after = _marks_still_true(_apply(event, state, number))
     if after.waits != state.waits:
         after = changed(after, waits_since=event.happened)
     if event.note:
         after = changed(after, notes=(*after.notes, event.note))
     return changed(after, findings=(*after.findings, *found)) if found else after
+
+
+def _marks_still_true(state: RopeState) -> RopeState:
+    """A mark that says more than the rope has is void: it waits for new ones, whatever made it so."""
+    if not state.mark_overstates or state.retired is not None:
+        return state
+    has = show_metres(state.length_cm or 0)
+    void = f"its mark says {state.marked_m} m but it has {has} m"
+    return changed(state, marks_void=void, waits=_with(state.waits, "mark"))
 
 
 def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
@@ -38,6 +47,8 @@ def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
         children=(),
         bookings=(),
         marked_m=None,
+        mark_words="",
+        marks_void="",
         notes=(),
         findings=_too_long_together(parent, cut, child),
         waits=_with(parent.waits, "measure", "mark", "put into service"),
@@ -108,7 +119,19 @@ def _apply(event: e.Event, state: RopeState, number: int) -> RopeState:
 
 def _specified(event: e.Specified, state: RopeState) -> RopeState:
     told = {name: value for name in _SPECIFICATION if (value := getattr(event, name)) is not None}
+    if event.owner and _named_another(state, event.owner):
+        told |= {"marks_void": f"it now belongs to {event.owner}", "waits": _with(state.waits, "mark")}
     return changed(state, **told)
+
+
+def _named_another(state: RopeState, owner: str) -> bool:
+    """Whether its ends name another owner than this one; where nobody wrote what they say, none is known."""
+    if state.marked_m is None or state.retired is not None:
+        return False
+    if owner.casefold() in state.mark_words.casefold():
+        return False
+    before = state.owner or ""
+    return bool(state.mark_words) or (bool(before) and before.casefold() != owner.casefold())
 
 
 def known_from(state: RopeState, found: e.RecordedAsFound | None) -> RopeState:
@@ -151,6 +174,9 @@ def _(event: e.RecordedAsFound, state: RopeState, number: int) -> RopeState:
     if event.length_cm is not None and state.measured_on is None:
         measured_on = event.happened if event.known_by == "measured" else None
         state = changed(state, length_cm=event.length_cm, known_by=event.known_by, measured_on=measured_on)
+        if event.known_by == "label" and state.marked_m is None and event.length_cm >= 100:
+            # What its ends say is all that is known of it: they say so still when it is measured.
+            state = changed(state, marked_m=event.length_cm // 100)
     state = changed(
         state,
         born=True,
@@ -221,7 +247,8 @@ def _(event: e.Weighed, state: RopeState, number: int) -> RopeState:
 
 @_apply.register
 def _(event: e.Marked, state: RopeState, number: int) -> RopeState:
-    return changed(state, marked_m=event.length_m, waits=_without(state.waits, "mark"))
+    waits = _without(state.waits, "mark")
+    return changed(state, marked_m=event.length_m, mark_words=event.words, marks_void="", waits=waits)
 
 
 @_apply.register

@@ -45,12 +45,12 @@ class Group:
 
 
 def board(visit: Visit) -> list[Group]:
-    """Every rope in preparation by its next step, and before them those whose mark says more than there is."""
-    overstated = [rope for rope in visit.ropes if rope.mark_overstates and rope.state in ("ready", "in preparation")]
+    """Every rope in preparation by its next step, and before them those whose marks are not true any more."""
+    overstated = [rope for rope in visit.ropes if rope.state == "in preparation" and rope.marks_void]
     groups = []
     if overstated:
-        rows = tuple(Row(rope, _("measured {day}").format(day=since(rope.measured_on))) for rope in overstated)
-        title = gettext_lazy("The mark says more than there is")
+        rows = tuple(Row(rope, _marks_void_since(rope)) for rope in overstated)
+        title = gettext_lazy("Marks that are not true any more")
         groups.append(Group("mark anew", title, rows, BY_WORD["marked"], at_once=True))
     shown = {rope.id for rope in overstated}
     waiting = [rope for rope in visit.ropes if rope.state == "in preparation" and rope.id not in shown]
@@ -60,6 +60,12 @@ def board(visit: Visit) -> list[Group]:
             step = BY_WAIT.get(wait)
             groups.append(Group(wait, step.title if step else gettext_lazy("To be measured"), rows, step))
     return groups
+
+
+def _marks_void_since(rope: RopeState) -> str:
+    if rope.mark_overstates:
+        return _("measured {day}").format(day=since(rope.measured_on))
+    return rope.marks_void
 
 
 def row(visit: Visit, rope: RopeState) -> Row:

@@ -38,6 +38,8 @@ WORDS: dict[str, Promise] = {
     "no-such-booking": _("no such booking"),
     "longer-than-a-reel": _("longer than a reel"),
     "mark-overstates": _("mark says too much"),
+    "mark-void": _("marks void"),
+    "fit-with-faults": _("fit, beside a fault"),
     "length-unknown": _("length not known"),
     "never-measured": _("never measured"),
     "type-unknown": _("type not declared"),
@@ -53,7 +55,7 @@ WORDS: dict[str, Promise] = {
 }
 #: Those that need a hand now.
 AT_ONCE = frozenset(act.finding for act in ACTS if act.at_once and act.finding)
-_GRAVEST = {code: place for place, code in enumerate((*sorted(AT_ONCE), "length-unknown", "never-measured"))}
+_GRAVEST = {code: place for place, code in enumerate((*sorted(AT_ONCE), "mark-void", "length-unknown", "never-measured"))}
 
 
 def word(code: str) -> str:

@@ -46,9 +46,6 @@ def next_of(visit: Visit, state: RopeState) -> Next:
             return _link(visit, May.TAKE, told, "out-and-back", _("Bring it back"), query=f"?back={state.id}#back")
         case "in preparation":
             return _prepare(visit, state)
-    if "mark-overstates" in codes:
-        told = _("Its marks say more than it has. Before anybody takes it:")
-        return _form(visit, state, "marked", told, _("Its marks say more than it has: it must be marked anew."))
     if "over-age" in codes:
         return _link(visit, May.KEEP, _("It is over its age limit."), "rope-retire", _("Retire it"), state.id)
     if "inspection-due" in codes:
@@ -65,7 +62,9 @@ def _prepare(visit: Visit, state: RopeState) -> Next:
         "wash": _("It waits for its wash."),
         "dry": _("It is drying."),
         "measure": _("It waits to be measured: twice, slack and dry."),
-        "mark": _("It waits for its marks."),
+        "mark": _("Its marks are void: {why}.").format(why=state.marks_void)
+        if state.marks_void
+        else _("It waits for its marks."),
         "check": _("It waits to be looked over by a competent person."),
         "put into service": _("It waits to be put into service."),
     }[step]
@@ -110,7 +109,7 @@ _ANSWERED = {
     "over-age": _RETIRE,
 }
 _ACT_ANSWERS = {
-    **dict.fromkeys(("mark-overstates", "not-marked"), "marked"),
+    **dict.fromkeys(("mark-overstates", "mark-void", "not-marked"), "marked"),
     "not-washed": "washed",
     "not-dried": "dried",
     "not-seen": "missed",

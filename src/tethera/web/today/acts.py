@@ -27,7 +27,7 @@ class Act:
 ACTS = (
     Act(
         "mark it anew",
-        _("The mark says more than there is"),
+        _("Marks that are not true any more"),
         "preparation",
         _("Mark anew"),
         May.PREPARE,
@@ -76,4 +76,4 @@ def address(slug: str, act: Act, ropes: Sequence[str]) -> str:
 
 
 #: Doubts that are said above already, as something that waits.
-SAID = frozenset((*(act.finding for act in ACTS if act.finding), "length-unknown"))
+SAID = frozenset((*(act.finding for act in ACTS if act.finding), "mark-void", "length-unknown"))
