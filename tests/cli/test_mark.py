@@ -177,15 +177,29 @@ def test_without_a_rope_it_lists_what_needs_a_mark_and_what_comes_first(measured
     assert "QT5" not in rows
     assert "QT6" not in rows
     assert rows["QT1"]["marked_m"] == 55
-    assert rows["QT1"]["why"] == "overstates: says (55 m)"
+    assert rows["QT1"]["why"] == "overstates"
+    assert rows["QT1"]["because"] == "its mark says 55 m but it has 54.2 m"
     assert rows["QT1"]["may_say_m"] == 54
     assert rows["QT4"]["why"] == "none"
     assert rows["QT2"]["may_say_m"] is None
     assert "Count it off twice" in rows["QT2"]["first"]
     ran = measured("mark")
-    assert "overstates: says (55 m)" in ran.out
+    assert re.search(r"QT1 +\(54.2 m\) +\(55 m\) +\(54 m\)  Its mark says 55 m but it has", ran.out)
+    assert re.search(r"QT4 +\(29.3 m\) +none +\(29 m\)", ran.out)
     assert "tethera mark QT1 QT4" in ran.out
     assert max(len(line) for line in ran.out.splitlines()) <= 80
+
+
+def test_a_rope_given_to_another_owner_is_void_until_it_is_marked_anew(measured: Run) -> None:
+    assert measured("mark", "4", "--done").status == 0
+    assert measured("record", "described", "4", "owner=Ulvergarth Caving Club").status == 0
+    (row,) = (row for row in measured("mark", "--json").json if row["rope"] == "QT4")
+    assert row["why"] == "void"
+    assert "Ulvergarth Caving Club" in row["because"]
+    assert max(len(line) for line in measured("mark").out.splitlines()) <= 80
+    assert "Ulvergarth Caving Club" in " ".join(measured("mark", "4").out.split())
+    assert measured("mark", "4", "--done").status == 0
+    assert "QT4" not in {row["rope"] for row in measured("mark", "--json").json}
 
 
 def test_a_store_whose_marks_are_all_true_says_so(tethera: Run, folder: Path) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from tethera.basics import PartialDate, show_metres
+from tethera.basics import PartialDate
 from tethera.cli import terminal
 from tethera.cli.errors import CannotBeDone, WrongInput
 from tethera.cli.main import DONE
@@ -142,51 +142,30 @@ def _record(
 
 def _needing(words: argparse.Namespace, store: OpenStore) -> int:
     """The ropes whose mark is missing, void or says too much, and what comes first."""
-    rows = []
-    for rope in store.register.ropes(today()):
-        why = why_to_mark(rope)
-        if why:
-            may_say_m, first = _may_say(rope, store)
-            rows.append((rope, why, may_say_m, first))
+    rows = [_need(rope, why, store) for rope in store.register.ropes(today()) if (why := why_to_mark(rope))]
     if words.json:
-        answer = [
-            {
-                "rope": rope.id,
-                "length_cm": rope.length_cm,
-                "marked_m": rope.marked_m,
-                "why": why,
-                "may_say_m": may_say_m,
-                "first": first,
-            }
-            for rope, why, may_say_m, first in rows
-        ]
-        print(json.dumps(answer, indent=2, ensure_ascii=False))
+        print(json.dumps(rows, indent=2, ensure_ascii=False))
         return DONE
     if not rows:
         terminal.say("Every rope says what it is at both ends, and no mark says more than was measured.")
         return DONE
     counted = "1 rope needs" if len(rows) == 1 else f"{len(rows)} ropes need"
     terminal.say(f"{counted} a mark at both ends\n")
-    terminal.say(terminal.table(_HEAD, [_row(*row) for row in rows], ("left", "right", "left", "right", "left")))
-    ready = [rope.id for rope, _, may_say_m, _ in rows if may_say_m is not None]
+    terminal.say(terminal.table(_HEAD, [_row(row) for row in rows], ("left", "right", "right", "right", "left")))
+    ready = [row["rope"] for row in rows if row["may_say_m"] is not None]
     if ready:
         terminal.say(f"\nWords, strip and tube:  tethera mark {' '.join(ready[:4])}{' …' if len(ready) > 4 else ''}")
     return DONE
 
 
-_HEAD = ("Rope", "Length", "Mark", "May say", "First")
-
-
-def _row(rope: RopeState, why: str, may_say_m: int | None, first: str) -> tuple[str, ...]:
-    may_say = "" if may_say_m is None else terminal.capsule(may_say_m * 100)
-    return rope.id, terminal.capsule(rope.length_cm), why, may_say, first
+_HEAD = ("Rope", "Length", "Mark", "May say", "Why, and what comes first")
 
 
 def why_to_mark(rope: RopeState) -> str:
-    """Why a rope needs a mark, in a word or two; empty where it needs none, or cannot be had.
+    """Why a rope needs a mark: none, overstates or void; empty where it needs none, or cannot be had.
 
     >>> why_to_mark(RopeState("UG1", 2860, "measured", marked_m=30, waits=()))
-    'overstates: says (30 m)'
+    'overstates'
     >>> why_to_mark(RopeState("UG1", 3060, "measured", marked_m=30, waits=()))
     ''
     """
@@ -194,15 +173,36 @@ def why_to_mark(rope: RopeState) -> str:
         return ""
     if rope.marked_m is None:
         return "none"
-    said = f"says ({show_metres(rope.marked_m * 100)} m)"
     if rope.mark_overstates:
-        return f"overstates: {said}"
-    return f"void: {said}" if "mark" in rope.waits else ""
+        return "overstates"
+    return "void" if rope.marks_void or "mark" in rope.waits else ""
 
 
-def _may_say(rope: RopeState, store: OpenStore) -> tuple[int | None, str]:
-    """The most metres its mark may say, or what must be done first."""
+def _need(rope: RopeState, why: str, store: OpenStore) -> dict[str, Any]:
+    """A rope that needs a mark, the most metres it may say, and what must be done before."""
     try:
-        return most_m(rope, store.register.store_rules()), ""
+        may_say_m, first = most_m(rope, store.register.store_rules()), ""
     except NoMark as no_mark:
-        return None, f"{no_mark.why[0].upper()}{no_mark.why[1:]} {no_mark.way_out}"
+        may_say_m, first = None, f"{_sentence(no_mark.why)} {no_mark.way_out}"
+    return {
+        "rope": rope.id,
+        "length_cm": rope.length_cm,
+        "marked_m": rope.marked_m,
+        "why": why,
+        "because": rope.marks_void or None,
+        "may_say_m": may_say_m,
+        "first": first,
+    }
+
+
+def _row(need: dict[str, Any]) -> tuple[str, ...]:
+    says, may_say = (
+        "" if metres is None else terminal.capsule(metres * 100) for metres in (need["marked_m"], need["may_say_m"])
+    )
+    because = f"{_sentence(need['because'])}." if need["because"] else ""
+    told = " ".join(each for each in (because, need["first"]) if each)
+    return need["rope"], terminal.capsule(need["length_cm"]), says or "none", may_say, told
+
+
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:]
