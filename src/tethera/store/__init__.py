@@ -1,6 +1,7 @@
 """What happened to each rope: a log of events, and the state worked out from it."""
 
 from tethera.store.age import Leaving, age_counts_from, age_years, examination_due, leaves_on, leaving, months_on
+from tethera.store.bands import Band, band_of, read_bands
 from tethera.store.codec import (
     decode_event,
     decode_recorded,
@@ -99,6 +100,7 @@ __all__ = [
     "DEFAULT_CODE",
     "EVENT_KINDS",
     "MEANINGS",
+    "Band",
     "Booked",
     "Booking",
     "BookingReleased",
@@ -170,6 +172,7 @@ __all__ = [
     "age_counts_from",
     "age_years",
     "agree_cm",
+    "band_of",
     "by_age",
     "by_kind",
     "by_length",
@@ -197,6 +200,7 @@ __all__ = [
     "needs_competent",
     "only_competent",
     "pieces_without",
+    "read_bands",
     "replacing_pence",
     "route_key",
     "rows_to_events",

@@ -65,6 +65,9 @@ def _(event: e.StoreDescribed, name: Name, length: Length) -> str:
         f"examined every {event.inspection_months} months" if event.inspection_months else "",
         f"marks keep {event.label_keeps_back_percent} % back" if event.label_keeps_back_percent else "",
         f"knots: {event.knots}" if event.knots else "",
+        f"marks with little room say {event.owner_short}" if event.owner_short else "",
+        "one end is A and the other B" if event.ends_lettered else "",
+        f"bands: {'; '.join(event.bands.splitlines())}" if event.bands else "",
     )
     return f"The store's rules: {_told(f'numbers begin with {event.code}', event.owner, *more)}."
 

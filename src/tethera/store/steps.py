@@ -5,10 +5,11 @@ from functools import singledispatch
 
 from tethera.basics import Finding, PartialDate, show_metres
 from tethera.store import events as e
+from tethera.store.marks_true import marks_still_true, named_another
 from tethera.store.rope_state import BEFORE_RECORD, Answer, Booking, RopeState, Wait, changed
 from tethera.store.rules import doubts
+from tethera.store.waits import with_wait, without_wait
 
-_WAITS: tuple[Wait, ...] = ("wash", "dry", "measure", "mark", "check", "put into service")
 _NEW: tuple[Wait, ...] = ("wash", "dry", "measure", "mark", "put into service")
 _SPECIFICATION = tuple(field.name for field in fields(e.Specified) if field.name not in {"rope", "happened", "note"})
 
@@ -16,21 +17,12 @@ _SPECIFICATION = tuple(field.name for field in fields(e.Specified) if field.name
 def step(state: RopeState, event: e.Event, number: int) -> RopeState:
     """The rope after one more event, with what must be doubted about it."""
     found = doubts(state, event)
-    after = _marks_still_true(_apply(event, state, number))
+    after = marks_still_true(_apply(event, state, number))
     if after.waits != state.waits:
         after = changed(after, waits_since=event.happened)
     if event.note:
         after = changed(after, notes=(*after.notes, event.note))
     return changed(after, findings=(*after.findings, *found)) if found else after
-
-
-def _marks_still_true(state: RopeState) -> RopeState:
-    """A mark that says more than the rope has is void: it waits for new ones, whatever made it so."""
-    if not state.mark_overstates or state.retired is not None:
-        return state
-    has = show_metres(state.length_cm or 0)
-    void = f"its mark says {state.marked_m} m but it has {has} m"
-    return changed(state, marks_void=void, waits=_with(state.waits, "mark"))
 
 
 def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
@@ -51,7 +43,7 @@ def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
         marks_void="",
         notes=(),
         findings=_too_long_together(parent, cut, child),
-        waits=_with(parent.waits, "measure", "mark", "put into service"),
+        waits=with_wait(parent.waits, "measure", "mark", "put into service"),
         waits_since=cut.happened,
         missing=None,
         retired=again or parent.retired,
@@ -103,14 +95,6 @@ def _answered(state: RopeState, number: int, what: str, happened: PartialDate) -
     return None
 
 
-def _with(waits: tuple[Wait, ...], *more: Wait) -> tuple[Wait, ...]:
-    return tuple(each for each in _WAITS if each in waits or each in more)
-
-
-def _without(waits: tuple[Wait, ...], *done: Wait) -> tuple[Wait, ...]:
-    return tuple(each for each in waits if each not in done)
-
-
 @singledispatch
 def _apply(event: e.Event, state: RopeState, number: int) -> RopeState:
     """Chained, Spun, DocumentAttached and the like change nothing that decides."""
@@ -119,19 +103,9 @@ def _apply(event: e.Event, state: RopeState, number: int) -> RopeState:
 
 def _specified(event: e.Specified, state: RopeState) -> RopeState:
     told = {name: value for name in _SPECIFICATION if (value := getattr(event, name)) is not None}
-    if event.owner and _named_another(state, event.owner):
-        told |= {"marks_void": f"it now belongs to {event.owner}", "waits": _with(state.waits, "mark")}
+    if event.owner and named_another(state, event.owner):
+        told |= {"marks_void": f"it now belongs to {event.owner}", "waits": with_wait(state.waits, "mark")}
     return changed(state, **told)
-
-
-def _named_another(state: RopeState, owner: str) -> bool:
-    """Whether its ends name another owner than this one; where nobody wrote what they say, none is known."""
-    if state.marked_m is None or state.retired is not None:
-        return False
-    if owner.casefold() in state.mark_words.casefold():
-        return False
-    before = state.owner or ""
-    return bool(state.mark_words) or (bool(before) and before.casefold() != owner.casefold())
 
 
 def known_from(state: RopeState, found: e.RecordedAsFound | None) -> RopeState:
@@ -164,7 +138,7 @@ def _(event: e.Bought, state: RopeState, number: int) -> RopeState:
     steps: dict[Wait, bool] = {"wash": state.washed, "dry": state.washed, "measure": state.measured_on is not None}
     steps["mark"] = state.marked_m is not None
     done = [name for name, is_done in steps.items() if is_done]
-    waits = _without(_NEW, *done) if state.since is None else state.waits
+    waits = without_wait(_NEW, *done) if state.since is None else state.waits
     return changed(state, waits=waits, bought=event.happened, born=True, born_on=event.happened)
 
 
@@ -217,12 +191,12 @@ def _(event: e.Cut, state: RopeState, number: int) -> RopeState:
 
 @_apply.register
 def _(event: e.Washed, state: RopeState, number: int) -> RopeState:
-    return changed(state, washed=True, waits=_with(_without(state.waits, "wash"), "dry"))
+    return changed(state, washed=True, waits=with_wait(without_wait(state.waits, "wash"), "dry"))
 
 
 @_apply.register
 def _(event: e.Dried, state: RopeState, number: int) -> RopeState:
-    return changed(state, waits=_without(state.waits, "dry") if "wash" not in state.waits else state.waits)
+    return changed(state, waits=without_wait(state.waits, "dry") if "wash" not in state.waits else state.waits)
 
 
 @_apply.register
@@ -232,7 +206,7 @@ def _(event: e.Measured, state: RopeState, number: int) -> RopeState:
         length_cm=event.length_cm,
         known_by="measured",
         measured_on=event.happened,
-        waits=_without(state.waits, "measure"),
+        waits=without_wait(state.waits, "measure"),
         # Counted off, a piece has the length it has.
         findings=tuple(each for each in state.findings if each.code != "pieces-too-long"),
     )
@@ -247,14 +221,14 @@ def _(event: e.Weighed, state: RopeState, number: int) -> RopeState:
 
 @_apply.register
 def _(event: e.Marked, state: RopeState, number: int) -> RopeState:
-    waits = _without(state.waits, "mark")
+    waits = without_wait(state.waits, "mark")
     return changed(state, marked_m=event.length_m, mark_words=event.words, marks_void="", waits=waits)
 
 
 @_apply.register
 def _(event: e.PutIntoService, state: RopeState, number: int) -> RopeState:
     # What a return left to do stays to be done; the steps of a new rope end here, those left out are doubted.
-    waits: tuple[Wait, ...] = _without(state.waits, *_NEW) if "put into service" in state.waits else state.waits
+    waits: tuple[Wait, ...] = without_wait(state.waits, *_NEW) if "put into service" in state.waits else state.waits
     # A rope older than this record did not begin its service when it was put back into it.
     known = (state.first_used or state.bought) if state.as_found else None
     return changed(state, since=state.since or known or event.happened, waits=waits)
@@ -308,7 +282,7 @@ def _(event: e.Returned, state: RopeState, number: int) -> RopeState:
     unspoken = 1 if state.out_since is not None and not state.used_since_out else 0
     if state.out_since is None and state.rigged is None:
         state = _answer(state, (number, "returned", event.happened))
-    state = changed(_back(state), waits=_with(state.waits, *todo), wear=state.wear + unspoken)
+    state = changed(_back(state), waits=with_wait(state.waits, *todo), wear=state.wear + unspoken)
     return _hurt(state, event, number)
 
 
@@ -350,14 +324,14 @@ def _(event: e.Inspected, state: RopeState, number: int) -> RopeState:
     if event.next_due is None and state.next_due and state.next_due.latest <= event.happened.latest:
         state = changed(state, next_due=None)
     if event.outcome == "fit":
-        return changed(state, waits=_without(state.waits, "check"), found_unfit=False)
+        return changed(state, waits=without_wait(state.waits, "check"), found_unfit=False)
     if event.outcome == "not fit":
         if (cleared := _answered(state, number, "cleared", event.happened)) is not None:
             return cleared
         why = f"not fit when inspected: {event.findings}".rstrip(": .")
         return _set_aside(state, why, found_unfit=True)
     # Whoever looked could not say that it is fit: it waits until somebody can.
-    return changed(state, waits=_with(state.waits, "check"))
+    return changed(state, waits=with_wait(state.waits, "check"))
 
 
 @_apply.register
@@ -379,7 +353,7 @@ def _(event: e.Missed, state: RopeState, number: int) -> RopeState:
 
 def _in_hand_again(state: RopeState) -> RopeState:
     # Nobody knows what became of it meanwhile.
-    return changed(_back(state), waits=_with(state.waits, "wash", "dry", "check"))
+    return changed(_back(state), waits=with_wait(state.waits, "wash", "dry", "check"))
 
 
 @_apply.register

@@ -55,7 +55,8 @@ WORDS: dict[str, Promise] = {
 }
 #: Those that need a hand now.
 AT_ONCE = frozenset(act.finding for act in ACTS if act.at_once and act.finding)
-_GRAVEST = {code: place for place, code in enumerate((*sorted(AT_ONCE), "mark-void", "length-unknown", "never-measured"))}
+_GRAVE = (*sorted(AT_ONCE), "mark-void", "length-unknown", "never-measured")
+_GRAVEST = {code: place for place, code in enumerate(_GRAVE)}
 
 
 def word(code: str) -> str:

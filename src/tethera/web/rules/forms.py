@@ -8,11 +8,15 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tethera.basics import PartialDate
+from tethera.labels import initials
 from tethera.rigging import KNOTS
 from tethera.rope import figure
-from tethera.store import StoreDescribed
+from tethera.store import StoreDescribed, read_bands
 
-_AS_THEY_ARE = ("owner", "code", "age_limit_years", "inspection_months")
+_AS_THEY_ARE = (
+    *("owner", "code", "age_limit_years", "inspection_months"),
+    *("owner_short", "ends_lettered", "bands"),
+)
 _NUMBER = {"inputmode": "numeric", "autocomplete": "off", "size": 4}
 
 
@@ -64,6 +68,24 @@ class RulesForm(forms.Form):
         ),
         widget=forms.TextInput(attrs=_NUMBER),
     )
+    owner_short = forms.CharField(
+        label=gettext_lazy("Its name on a mark with little room"),
+        required=False,
+        max_length=20,
+        widget=forms.TextInput(attrs={"size": 12, "autocomplete": "off"}),
+    )
+    ends_lettered = forms.BooleanField(
+        label=gettext_lazy("One end of each rope is A, the other B"),
+        required=False,
+        help_text=gettext_lazy("So that ends can be swapped to even the wear."),
+    )
+    bands = forms.CharField(
+        label=gettext_lazy("Bands of coloured tape, by length"),
+        required=False,
+        max_length=4000,
+        widget=forms.Textarea(attrs={"rows": 4, "spellcheck": "false"}),
+        help_text=gettext_lazy("Your own, if you have any: one on each line, as 30 to 39 m: yellow"),
+    )
     knots = forms.MultipleChoiceField(
         label=gettext_lazy("Usual knots"),
         required=False,
@@ -82,6 +104,8 @@ class RulesForm(forms.Form):
             "For work the law says {work} months (LOLER 1998, regulation 9); EN 365 says {standard} at most. "
             "Empty: as each examination says."
         ).format(work=_months("for_work"), standard=_months("by_the_standard"))
+        self.fields["owner_short"].widget.attrs["placeholder"] = initials(rules.owner)
+        self.fields["owner_short"].help_text = _("Empty: {initials}").format(initials=initials(rules.owner) or "–")
         code = self.fields["code"]
         code.disabled = numbered
         code.help_text = (
@@ -98,6 +122,15 @@ class RulesForm(forms.Form):
         """In capitals."""
         return str(self.cleaned_data["code"]).upper()
 
+    def clean_bands(self) -> str:
+        """Lines that can be read."""
+        text = str(self.cleaned_data["bands"]).replace("\r\n", "\n").strip()
+        try:
+            read_bands(text)
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+        return text
+
     def event(self, today: PartialDate) -> StoreDescribed | None:
         """The store's new description; None when nothing was changed."""
         told = self.cleaned_data
@@ -108,6 +141,9 @@ class RulesForm(forms.Form):
             age_limit_years=told["age_limit_years"],
             inspection_months=told["inspection_months"],
             label_keeps_back_percent=told["label_keeps_back_percent"] or 0,
+            owner_short=" ".join(told["owner_short"].split()),
+            ends_lettered=told["ends_lettered"],
+            bands=told["bands"],
             knots=", ".join(words for each in KNOTS if (words := knot_in_words(each)) in told["knots"]),
         )
         return None if fresh == self.rules else replace(fresh, happened=today, note="")

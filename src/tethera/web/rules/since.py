@@ -7,7 +7,10 @@ from tethera.basics import PartialDate
 from tethera.store import Event, Recorded, StoreDescribed
 
 #: The rules, by the name of their field.
-RULES = ("owner", "code", "age_limit_years", "inspection_months", "label_keeps_back_percent", "knots")
+RULES = (
+    *("owner", "code", "age_limit_years", "inspection_months", "label_keeps_back_percent", "knots"),
+    *("owner_short", "ends_lettered", "bands"),
+)
 
 
 @dataclass(frozen=True)
@@ -26,7 +29,7 @@ def rules_since(log: Sequence[Recorded], stands: Callable[[int], Event | None]) 
         for name in RULES:
             value = getattr(event, name)
             # A first description makes those rules that it names.
-            if value != getattr(before, name) if before else value not in (None, "", 0):
+            if value != getattr(before, name) if before else value not in (None, "", 0, False):
                 told[name] = Since(event.happened, log[number].by)
         before = event
     return told
