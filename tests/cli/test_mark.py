@@ -65,6 +65,17 @@ def test_a_swollen_rope_takes_the_wider_tube(measured: Run) -> None:
     assert "fits 9.5 to 18.1 mm over the tape" in measured("mark", "4", "--diameter", "11.8").out
 
 
+def test_a_store_that_letters_its_ends_and_has_bands_is_told_both(measured: Run) -> None:
+    described = ("code=QT", "owner=Quillet Team", "owner-short=QuT", "ends-lettered=yes", "bands=20 to 29 m: red")
+    assert measured("record", "store-described", *described).status == 0
+    said = measured("mark", "1", "4").out
+    assert "End A says" in said
+    assert re.search(r"QuT / A or B", said)
+    assert said.count("end B") == 2
+    assert re.search(r"^  Band +red$", said, re.MULTILINE)
+    assert [mark["band"] for mark in measured("mark", "1", "4", "--json").json["marks"]] == [None, "red"]
+
+
 def test_the_strips_of_both_ends_are_written_true_to_scale(measured: Run, folder: Path) -> None:
     out = folder / "marks.pdf"
     ran = measured("mark", "1", "4", "--pdf", str(out))

@@ -8,7 +8,7 @@ from typing import Any
 from tethera.cli import terminal
 from tethera.labels import EndMark, diameter_over_tape, strip_size_mm
 from tethera.rope import Tube, tube_batch_m, tube_cautions, tube_cut_mm, tubes
-from tethera.store import RopeState
+from tethera.store import RopeState, band_of
 
 _INDENT = 17
 
@@ -31,7 +31,7 @@ class Marking:
         cls, rope: RopeState, ends: tuple[EndMark, EndMark], bands: str, paper: str, measured_mm: float | None
     ) -> "Marking":
         """With the strip for that paper and the tube that fits best; `measured_mm` is the diameter over the tape."""
-        band = ""
+        band = band_of(ends[0].length_m, bands) or ""
         over_mm = strip_mm = tube = None
         try:
             over_mm = diameter_over_tape(ends[0], {} if measured_mm is None else {rope.id: measured_mm})
