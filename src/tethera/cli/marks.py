@@ -13,11 +13,11 @@ from tethera.basics import PartialDate
 from tethera.cli import terminal
 from tethera.cli.errors import CannotBeDone, WrongInput
 from tethera.cli.main import DONE
-from tethera.cli.marks_told import Marking, in_words, mapping
+from tethera.cli.marks_told import in_words, mapping
 from tethera.cli.places import OpenStore, acting, check_may, now, open_store, today
 from tethera.cli.routes import findings_json
 from tethera.cli.store_in import happened_on
-from tethera.labels import NoMark, end_marks, most_m, strips_pdf
+from tethera.labels import Marking, NoMark, end_marks, most_m, strips_pdf
 from tethera.store import Marked, RopeState
 
 _LAST_RESORT = "Nothing was written and nothing recorded."

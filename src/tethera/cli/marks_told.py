@@ -1,57 +1,13 @@
 """How the terminal tells a mark: the length first, what to letter by hand, the strip, the tube and its cautions."""
 
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from tethera.cli import terminal
-from tethera.labels import EndMark, diameter_over_tape, strip_size_mm
-from tethera.rope import Tube, tube_batch_m, tube_cautions, tube_cut_mm, tubes
-from tethera.store import RopeState, band_of
+from tethera.labels import EndMark, Marking, tubes_to_cut
+from tethera.rope import tube_cautions
 
 _INDENT = 17
-
-
-@dataclass(frozen=True, slots=True)
-class Marking:
-    """What one rope's ends say and what goes over them; sizes are None where `lacks` says why [mm]."""
-
-    rope: RopeState
-    ends: tuple[EndMark, EndMark]
-    band: str
-    measured: bool
-    over_mm: float | None = None
-    strip_mm: tuple[float, float] | None = None
-    tube: Tube | None = None
-    lacks: str = ""
-
-    @classmethod
-    def of(
-        cls, rope: RopeState, ends: tuple[EndMark, EndMark], bands: str, paper: str, measured_mm: float | None
-    ) -> "Marking":
-        """With the strip for that paper and the tube that fits best; `measured_mm` is the diameter over the tape."""
-        band = band_of(ends[0].length_m, bands) or ""
-        over_mm = strip_mm = tube = None
-        try:
-            over_mm = diameter_over_tape(ends[0], {} if measured_mm is None else {rope.id: measured_mm})
-            strip_mm = strip_size_mm(ends, paper, over_mm)
-            tube = next(iter(tubes(over_mm)), None)
-        except ValueError as error:
-            return cls(rope, ends, band, measured_mm is not None, over_mm, strip_mm, lacks=_sentence(str(error)))
-        return cls(rope, ends, band, measured_mm is not None, over_mm, strip_mm, tube)
-
-    @property
-    def cut_mm(self) -> int | None:
-        """How long the tube for one end is cut [mm]."""
-        return None if self.tube is None or self.strip_mm is None else tube_cut_mm(self.strip_mm[0])
-
-    @property
-    def by_hand(self) -> tuple[str, ...]:
-        """What to letter, the largest first; short forms, for a hand needs room."""
-        end = self.ends[0]
-        said = (f"{end.length_m} m", end.rope, end.kind_short, end.since_short, end.owner_short)
-        return tuple(each for each in said if each)
 
 
 def in_words(marking: Sequence[Marking], paper: str, again: str) -> str:
@@ -60,7 +16,7 @@ def in_words(marking: Sequence[Marking], paper: str, again: str) -> str:
     `again` are the ropes and what else was typed, to be typed again when they are printed or done.
     """
     parts = ["\n".join(_rope(each, paper)) for each in marking]
-    batch = [f"  {size}: {pieces} pieces, {metres:.1f} m in all" for size, pieces, metres in _batch(marking)]
+    batch = [f"  {size}: {pieces} pieces, {metres:.1f} m in all" for size, pieces, metres in tubes_to_cut(marking)]
     if batch:
         parts.append("\n".join(("Clear tube to cut, two pieces a rope", *batch)))
         parts.append("\n".join(terminal.paragraph(each, indent="! ", hanging="  ") for each in tube_cautions()))
@@ -104,21 +60,12 @@ def _line(name: str, said: str) -> str:
     return terminal.paragraph(f"  {name:<{_INDENT - 2}}{said}", hanging=" " * _INDENT)
 
 
-def _batch(marking: Sequence[Marking]) -> list[tuple[str, int, float]]:
-    """Each size of tube with its pieces and metres, both ends of every rope counted."""
-    cuts: dict[str, list[int]] = defaultdict(list)
-    for each in marking:
-        if each.tube is not None and each.cut_mm is not None:
-            cuts[f"{each.tube.size} ({each.tube.kind})"].append(each.cut_mm)
-    return [(size, 2 * len(each), tube_batch_m(each)) for size, each in cuts.items()]
-
-
 def mapping(marking: Sequence[Marking], paper: str) -> dict[str, Any]:
     """The same for machines."""
     return {
         "paper": paper,
         "marks": [_mapping(each) for each in marking],
-        "tubes": [{"size": size, "pieces": pieces, "metres": m} for size, pieces, m in _batch(marking)],
+        "tubes": [{"size": size, "pieces": pieces, "metres": m} for size, pieces, m in tubes_to_cut(marking)],
         "cautions": list(tube_cautions()),
     }
 
@@ -154,7 +101,3 @@ def _mapping(one: Marking) -> dict[str, Any]:
 
 def _tenths(millimetres: float | None) -> float | None:
     return None if millimetres is None else round(millimetres, 1)
-
-
-def _sentence(words: str) -> str:
-    return words[:1].upper() + words[1:]

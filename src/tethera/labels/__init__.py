@@ -8,6 +8,7 @@ from tethera.labels.fault_line_svg import fault_line_svg
 from tethera.labels.length_chart import length_chart_svg, length_rows
 from tethera.labels.life_svg import life_svg
 from tethera.labels.mark import PAPERS, EndMark, NoMark, end_marks, initials, mark_words, most_m
+from tethera.labels.marking import Marking, tubes_to_cut
 from tethera.labels.packing_pdf import packing_list_pdf
 from tethera.labels.record_pdf import record_pdf
 from tethera.labels.sheet_pdf import rigging_sheet_pdf
@@ -19,6 +20,7 @@ from tethera.labels.years_svg import years_svg
 __all__ = [
     "PAPERS",
     "EndMark",
+    "Marking",
     "NoMark",
     "diameter_over_tape",
     "elevation_svg",
@@ -38,5 +40,6 @@ __all__ = [
     "strip_size_mm",
     "strip_svg",
     "strips_pdf",
+    "tubes_to_cut",
     "years_svg",
 ]

@@ -11,7 +11,7 @@ from tethera.labels.page import THIN, Page, Primitive, Stroke, Text
 from tethera.labels.pdf import pages_to_pdf
 from tethera.labels.strip import Strip, sheet_strip, sizes_mm, tape_pieces
 from tethera.labels.svg import elements
-from tethera.rope import figure
+from tethera.rope import over_tape_mm
 
 #: The line to lay a ruler on [mm].
 CHECK_MM = 100.0
@@ -77,7 +77,7 @@ def diameter_over_tape(mark: EndMark, diameters_mm: Mapping[str, float]) -> floa
         return diameters_mm[mark.rope]
     if mark.diameter_mm is None:
         raise ValueError(f"Nobody declared the diameter of {mark.rope}. Measure it over the tape, and say so.")
-    return mark.diameter_mm + 2 * figure("labels", "strip", "tape").value
+    return over_tape_mm(mark.diameter_mm)
 
 
 def lay(marks: Sequence[Ends], paper: str, diameters_mm: Mapping[str, float]) -> Laid:

@@ -9,7 +9,7 @@ from tethera.web.work import views as work
 from tethera.web.yearly import views as yearly
 
 _ROOMS = (
-    *("ropes", "reels", "preparation", "measuring", "outback"),
+    *("ropes", "reels", "preparation", "measuring", "marks", "outback"),
     *("inspection", "stocktake", "importing", "yearly", "rules"),
 )
 _OF_A_STORE: list[URLPattern | URLResolver] = [
