@@ -95,10 +95,9 @@ def test_a_mark_that_says_too_much_comes_first_and_its_doubt_leads_there(club: C
     club.ready("UG1", 30)
     club.did(Measured(rope="UG1", happened=LATER, length_cm=2870))
     told = page(club)
-    assert "Record the marks</button>" in told
-    assert 'value="28"' in told
-    assert f'href="{club.address}/ropes/UG1/do/marked">Take the mark off and mark it anew.</a>' in told
-    assert f'href="{club.address}/ropes/UG1/do/marked">Take' not in page(club, who=club.member)
+    assert f'href="{club.address}/marks?rope=UG1">Print or letter its marks</a>' in told
+    assert f'href="{club.address}/marks?rope=UG1">Take the mark off and mark it anew.</a>' in told
+    assert f'href="{club.address}/marks?rope=UG1">Take' not in page(club, who=club.member)
 
 
 def test_a_doubt_about_what_it_is_leads_to_describing_it(club: Club) -> None:

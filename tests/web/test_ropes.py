@@ -257,8 +257,8 @@ def test_nobody_is_offered_what_is_for_others_to_do(stocked: Club) -> None:
     def offered(who: Client) -> set[str]:
         return set(re.findall(r'<option value="([a-z-]+)">', page(stocked, who=who).split('name="act"')[1]))
 
-    assert offered(stocked.reader) == {"print"}
-    assert offered(stocked.member) == {"take-out", "set-aside", "print"}
+    assert offered(stocked.reader) == {"print", "marks"}
+    assert offered(stocked.member) == {"take-out", "set-aside", "print", "marks"}
     assert {"washed", "put-into-service", "book", "retire"} <= offered(stocked.keeper)
     assert "examined" not in offered(stocked.keeper)
     assert {"examined", "washed"} <= offered(stocked.competent)

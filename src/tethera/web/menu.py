@@ -36,10 +36,11 @@ _PAGES = (
 def menu(slug: str, path: str, allowed: "frozenset[May]") -> list[MenuLine]:
     """The pages somebody may open; the one they are at is marked."""
     lines = [(str(name), reverse(view, args=[slug])) for view, name, needed in _PAGES if needed in allowed]
-    home, measure = reverse("today", args=[slug]), reverse("measure", args=[slug])
-    if path == measure or path.startswith(f"{measure}/"):
-        # Measuring is a step of preparation, and has no line of its own.
-        path = reverse("preparation", args=[slug])
+    home = reverse("today", args=[slug])
+    for step in (reverse("measure", args=[slug]), reverse("marks", args=[slug])):
+        if path == step or path.startswith(f"{step}/"):
+            # Measuring and marking are steps of preparation, and have no line of their own.
+            path = reverse("preparation", args=[slug])
     # Every page lies below Today's address; only Today itself is there.
     within = (url for _, url in lines if path == url or (url != home and path.startswith(f"{url}/")))
     here = max(within, key=len, default="")

@@ -103,8 +103,8 @@ ACTS = {
                 _plain(Retired), _("This is final. Cut them up afterwards, so that nobody takes them by mistake.")),
     )
 }  # fmt: skip
-#: Not an act that records: it leads to paper.
-PRINT = "print"
+#: Not acts that record: they lead to paper, each by the name of its page.
+ELSEWHERE = {"print": "store-record-pdf", "marks": "marks"}
 
 
 def offered(visit: Visit) -> list[ManyAct]:

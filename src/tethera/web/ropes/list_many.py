@@ -16,7 +16,7 @@ from tethera.store import Event, LogMovedOn, Refused, RopeState, missing
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.forms import when_doubts
-from tethera.web.ropes.list_acts import ACTS, PRINT, ManyAct
+from tethera.web.ropes.list_acts import ACTS, ELSEWHERE, ManyAct
 from tethera.web.ropes.list_page import address_of
 
 #: Numbers named one by one in a sentence; of more only how many.
@@ -28,11 +28,11 @@ def many(visit: Visit) -> HttpResponse:
     """The second step: details for the picked ropes."""
     asked = visit.request.POST if visit.request.method == "POST" else visit.request.GET
     states = [visit.rope(each) for each in dict.fromkeys(asked.getlist("rope"))]
-    if asked.get("act") == PRINT and states:
+    if asked.get("act") in ELSEWHERE and states:
         query = urlencode([("rope", each.id) for each in states])
-        return HttpResponseRedirect(f"{reverse('store-record-pdf', args=[visit.store.slug])}?{query}")
+        return HttpResponseRedirect(f"{reverse(ELSEWHERE[asked['act']], args=[visit.store.slug])}?{query}")
     act = ACTS.get(asked.get("act", ""))
-    if act is None and asked.get("act") != PRINT:
+    if act is None and asked.get("act") not in ELSEWHERE:
         raise Http404(_("There is nothing of that name to record. Go back to the list."))
     if act is not None:
         visit.must(act.needs)

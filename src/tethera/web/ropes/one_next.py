@@ -25,7 +25,7 @@ class Next:
 
 
 #: What a rope in preparation waits for, and the act that does it here.
-_STEPS = {"wash": "washed", "dry": "dried", "mark": "marked", "put into service": "put-into-service"}
+_STEPS = {"wash": "washed", "dry": "dried", "put into service": "put-into-service"}
 
 
 def next_of(visit: Visit, state: RopeState) -> Next:
@@ -70,6 +70,8 @@ def _prepare(visit: Visit, state: RopeState) -> Next:
     }[step]
     if step == "measure":
         return _link(visit, May.PREPARE, told, "measure-rope", _("Measure it"), state.id)
+    if step == "mark":
+        return _link(visit, May.PREPARE, told, "marks", _("Print or letter its marks"), query=f"?rope={state.id}")
     if step == "check":
         return _link(visit, May.INSPECT, told, "inspect-rope", _("Examine it"), state.id)
     return _form(visit, state, _STEPS[step], told, told)
@@ -109,7 +111,7 @@ _ANSWERED = {
     "over-age": _RETIRE,
 }
 _ACT_ANSWERS = {
-    **dict.fromkeys(("mark-overstates", "mark-void", "not-marked"), "marked"),
+    "not-marked": "marked",
     "not-washed": "washed",
     "not-dried": "dried",
     "not-seen": "missed",
@@ -128,6 +130,8 @@ def way_out(visit: Visit, state: RopeState, code: str) -> str:
     if code in _ANSWERED:
         page, needs = _ANSWERED[code]
         return reverse(page, args=[slug, state.id]) if visit.may(needs) else ""
+    if code in ("mark-overstates", "mark-void"):
+        return f"{reverse('marks', args=[slug])}?rope={state.id}" if visit.may(May.PREPARE) else ""
     if code in _ACT_ANSWERS:
         act = ACTS[_ACT_ANSWERS[code]]
         return reverse("rope-do", args=[slug, state.id, act.word]) if visit.may(act.needs) else ""

@@ -28,7 +28,7 @@ ACTS = (
     Act(
         "mark it anew",
         _("Marks that are not true any more"),
-        "preparation",
+        "marks",
         _("Mark anew"),
         May.PREPARE,
         True,
@@ -42,16 +42,16 @@ ACTS = (
     Act("dry", _("Drying"), "preparation", _("Record that it is dry"), May.PREPARE),
     Act("check", _("To be checked"), "preparation", _("Record the check"), May.INSPECT),
     Act("measure", _("To be measured"), "measure", _("Measure"), May.PREPARE, finding="never-measured"),
-    Act("mark", _("To be marked"), "preparation", _("Record the marks"), May.PREPARE),
+    Act("mark", _("To be marked"), "marks", _("Mark them"), May.PREPARE),
     Act("put into service", _("Waits to be put into service"), "preparation", _("Put into service"), May.PREPARE),
     Act("find its age", _("Nobody knows its age"), "ropes", _("Look for its papers"), May.KEEP, finding="age-unknown"),
 )
 
 #: Where the act is done when one rope alone waits for it: the page, and what its address asks for.
 ALONE = {
-    "mark it anew": ("preparation-step", "marked", "rope"),
+    "mark it anew": ("marks", None, "rope"),
     "wash": ("preparation-step", "washed", "rope"),
-    "mark": ("preparation-step", "marked", "rope"),
+    "mark": ("marks", None, "rope"),
     "check": ("preparation-step", "checked", "rope"),
     "fetch it back": ("bring-back", None, "numbers"),
     "retire": ("rope-retire", "", None),
