@@ -3,8 +3,10 @@
 from tethera.rigging.estimate import little_left
 from tethera.rigging.kit import Kit, PitchKit, kit
 from tethera.rigging.knots import KNOTS, KnotLengths, UnreadableKnots
+from tethera.rigging.learning import PitchLearnt, Weighed, learn, with_learnt
 from tethera.rigging.lines import Joint, Line, Place, Run, explain_run, rope_lines
 from tethera.rigging.metres import Item, RopeNeed, rope_needs
+from tethera.rigging.observed import Seen, seen_of
 from tethera.rigging.route import (
     Anchor,
     Edition,
@@ -35,17 +37,21 @@ __all__ = [
     "Measure",
     "Pitch",
     "PitchKit",
+    "PitchLearnt",
     "Place",
     "RopeNeed",
     "Route",
     "RouteReading",
     "Run",
+    "Seen",
     "Together",
     "Totals",
     "UnreadableKnots",
     "UnreadableRoute",
+    "Weighed",
     "explain_run",
     "kit",
+    "learn",
     "little_left",
     "read_route",
     "read_route_rows",
@@ -53,4 +59,6 @@ __all__ = [
     "rigging_sheet",
     "rope_lines",
     "rope_needs",
+    "seen_of",
+    "with_learnt",
 ]

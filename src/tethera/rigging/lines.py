@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from tethera.rigging.knots import KnotLengths
-from tethera.rigging.metres import Item, depth_share, item_of
-from tethera.rigging.parts import Part, Step, steps_of
+from tethera.rigging.metres import Item, depth_share, item_of, rope_need
+from tethera.rigging.parts import Part, Step, step_shares, steps_of
 from tethera.rigging.route import Pitch, Route, in_a_choice
 
 #: Choices ("or") one rope may run across; more only multiplies paths.
@@ -75,6 +75,9 @@ class _Edge:
     pitch: Pitch
     step: Step
     share: float
+    #: Its share in what its pitch takes, and the variance of that pitch on a rope of its own.
+    part: float = 1.0
+    alone: float = 0.0
     mean: float = field(init=False)
     var: float = field(init=False)
     grows: float = field(init=False)
@@ -180,7 +183,7 @@ def _second_lines(numbered: list[tuple[int, Pitch]]) -> Iterator[tuple[str, list
             seen.add(name)
             group = []
         if pitch is not None and words is not None:
-            group.append((index, pitch))
+            group.append((index, replace(pitch, learnt=None)))
 
 
 _Branches = dict[int, list[tuple[int, list[tuple[int, Pitch]]]]]
@@ -223,14 +226,23 @@ def _string(
 ) -> _Edge:
     """Add the steps of pitches in a row; the last edge is returned with its end still open."""
     at = begin
-    steps = [(i, p, depth_share(p), step) for i, p in pitches for step in steps_of(p, knots, second_line=second_line)]
-    for position, (index, pitch, share, step) in enumerate(steps):
-        edge = _Edge(at, -1, index, pitch, step, share)
+    steps = [each for i, p in pitches for each in _steps(i, p, knots, second_line)]
+    for position, (index, pitch, step, part, alone) in enumerate(steps):
+        edge = _Edge(at, -1, index, pitch, step, depth_share(pitch), part, alone)
         graph.edges[at].append(edge)
         if position + 1 < len(steps):
             inside = steps[position + 1][0] == index
             at = edge.end = graph.add_place(step.label, index, 1 if inside else 0, step.depth_m, step.anchor)
     return edge
+
+
+def _steps(
+    index: int, pitch: Pitch, knots: KnotLengths, second_line: bool
+) -> Iterator[tuple[int, Pitch, Step, float, float]]:
+    steps = steps_of(pitch, knots, second_line=second_line)
+    alone = 0.0 if pitch.learnt is None else rope_need(pitch, knots).sd_m ** 2
+    for step, part in zip(steps, step_shares(steps), strict=True):
+        yield index, pitch, step, part, alone
 
 
 @dataclass(slots=True)
@@ -239,8 +251,10 @@ class _Walk:
 
     edge: _Edge
     mean: float
-    var: float  # of independent parts and of pitches already left
+    left: float  # variance of pitches already left, and of the passages between them
+    var: float  # of the independent parts of the pitch it is in
     grows: float  # metres carrying the depth error of the pitch it is in
+    part: float  # share of that pitch it has gone through
     pitches: tuple[int, ...]
     thickest: float | None
     type_a: bool
@@ -275,14 +289,23 @@ def _begin(edge: _Edge) -> _Walk:
     pitch, (mean, var) = edge.pitch, edge.start
     legs = tuple((leg.label, leg.metres, mean + leg.above_m) for leg in edge.step.legs)
     return _Walk(
-        edge, mean + edge.mean, var + edge.var, edge.grows, (edge.pitch_index,),
+        edge, mean + edge.mean, 0.0, var + edge.var, edge.grows, edge.part, (edge.pitch_index,),
         edge.step.min_diameter_mm, pitch.type_a_only, pitch.max_g_per_m, legs, 0,
     )  # fmt: skip
 
 
-def _var_left(edge: _Edge, sums: _Walk | _Edge) -> float:
-    """Variance of a rope once the pitch of `edge` is behind it: its depth error is no longer shared [m²]."""
-    return sums.var + (edge.share * sums.grows) ** 2
+def _var_left(edge: _Edge, sums: _Walk | _Edge, more: float = 0.0) -> float:
+    """Variance of what a rope takes of the pitch of `edge`, once that is behind it [m²].
+
+    Its depth error is no longer shared. Trips tell of a pitch as a whole: of a part of it they tell no more than that
+    part has to do with the whole, so that its spread shrinks less.
+    """
+    var = sums.var + more + (edge.share * sums.grows) ** 2
+    if edge.pitch.learnt is None or edge.pitch.pull_through:
+        return var
+    kept = edge.pitch.learnt.spread_share**2
+    before, alone = var / kept, edge.alone / kept
+    return max(before - (1 - kept) * sums.part**2 * alone, var)
 
 
 def _go_on(walk: _Walk, edge: _Edge, choices: int) -> _Walk:
@@ -303,19 +326,22 @@ def _go_on(walk: _Walk, edge: _Edge, choices: int) -> _Walk:
     type_a = walk.type_a or pitch.type_a_only
     if pitch.pull_through:
         mean, var = max(walk.mean, edge.mean), max(_var_left(walk.edge, walk), _var_left(edge, edge))
-        return _Walk(edge, mean, var, 0.0, pitches, thickest, type_a, lightest, (), choices)
+        return _Walk(edge, mean, 0.0, var, 0.0, 1.0, pitches, thickest, type_a, lightest, (), choices)
     base, more = walk.mean + walk.edge.onward[0], walk.edge.onward[1]
-    var = (walk.var if same else _var_left(walk.edge, walk)) + more + edge.var
+    left = walk.left if same else walk.left + _var_left(walk.edge, walk) + more
+    var = walk.var + more + edge.var if same else edge.var
+    part = walk.part + edge.part if same else edge.part
     legs = walk.legs
     if edge.step.legs:
         legs = (*legs, *((leg.label, leg.metres, base + leg.above_m) for leg in edge.step.legs))
     grows = walk.grows + edge.grows if same else edge.grows
-    return _Walk(edge, base + edge.mean, var, grows, pitches, thickest, type_a, lightest, legs, choices)
+    mean = base + edge.mean
+    return _Walk(edge, mean, left, var, grows, part, pitches, thickest, type_a, lightest, legs, choices)
 
 
 def _close(begin: int, walk: _Walk) -> Run:
     mean = walk.mean + walk.edge.finish[0]
-    sd = math.sqrt(_var_left(walk.edge, walk) + walk.edge.finish[1])
+    sd = math.sqrt(walk.left + _var_left(walk.edge, walk, walk.edge.finish[1]))
     joints = tuple(Joint(label, leg, above, max(mean - above - leg, 0.0)) for label, leg, above in walk.legs)
     return Run(
         begin, walk.edge.end, mean, sd, walk.pitches, walk.thickest, walk.type_a, walk.lightest, joints

@@ -41,8 +41,12 @@ class RopeNeed:
 
 
 def depth_share(pitch: Pitch) -> float:
-    """Spread of the depth as a share of it; every metre of the pitch carries the same error [-]."""
-    return depth_spread_m(pitch) / pitch.depth_m if pitch.depth_m > 0 else 0.0
+    """Spread of the depth as a share of it; every metre of the pitch carries the same error [-].
+
+    Trips that told what the pitch takes told of its depth too.
+    """
+    left = 1.0 if pitch.learnt is None or pitch.pull_through else pitch.learnt.spread_share
+    return left * depth_spread_m(pitch) / pitch.depth_m if pitch.depth_m > 0 else 0.0
 
 
 def item_of(part: Part, share: float) -> Item:

@@ -4,19 +4,24 @@ Lengths are natural lengths of washed rope lying slack. No stretch is credited: 
 unloaded rope, and its own weight gives at most about 0.1 % (rope.min_natural_length_m). A rebelay loop is counted as
 the slack left after the rope above has contracted; rope.rebelay_slack_m tells the rigger what to leave while hanging.
 Left out: a Y-hang's leg brings its knot lower, which saves at most 0.7 of the leg.
+
+What trips taught about a pitch comes last: so many metres more or less, shared over its steps by the metres they take,
+and every spread of its own made smaller in one proportion. Nothing is learnt of second lines and of pull-through
+pitches: what lies at the foot of a doubled rope tells of neither strand.
 """
 
 import math
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from tethera.rigging.estimate import estimate_coarse
 from tethera.rigging.knots import KnotLengths
-from tethera.rigging.route import CHANGE_ROLES, Anchor, Pitch
+from tethera.rigging.route import CHANGE_ROLES, Anchor, Learnt, Pitch
 from tethera.rope import Figure, figure
 
 GEOMETRY = "geometry, as the route says"
 GIVEN = "as the route says"
+LEFT_OVER = "what was left over on those trips"
 KNOT_OF_ROLE = {
     "backup": "figure_eight_on_the_bight",
     "traverse": "butterfly",
@@ -84,7 +89,45 @@ def steps_of(pitch: Pitch, knots: KnotLengths, *, second_line: bool = False) -> 
     """The pitch cut at its places, the last step ending at its foot; of its rope or of its second line."""
     if pitch.pull_through:
         return (_pulled(pitch, 1 if second_line and is_pull_cord(pitch) else 2),)
-    return _by_anchors(pitch, knots) if pitch.by_anchors else (_coarse(pitch, knots),)
+    steps = _by_anchors(pitch, knots) if pitch.by_anchors else (_coarse(pitch, knots),)
+    return steps if pitch.learnt is None else _as_learnt(steps, pitch.learnt)
+
+
+def step_shares(steps: Sequence[Step]) -> tuple[float, ...]:
+    """The share each step has in what its pitch takes on one rope, knots and tails included; together 1 [-]."""
+    if len(steps) == 1:
+        return (1.0,)
+    through = [[*step.parts, *(step.passing or ())] for step in steps[:-1]]
+    through += [[*steps[-1].parts, *steps[-1].ending]]
+    through[0] += steps[0].starting
+    metres = [sum(part.metres for part in parts) for parts in through]
+    return tuple(each / sum(metres) for each in metres)
+
+
+def _as_learnt(steps: Sequence[Step], learnt: Learnt) -> tuple[Step, ...]:
+    """The steps with what trips taught; the passage beyond the foot is not the pitch's own and stays as it was.
+
+    The metres are put in below the legs: where a knot may hang in mid-drop they count with the rope below it.
+    """
+    trips = "1 trip" if learnt.trips == 1 else f"{learnt.trips} trips"
+    taught = []
+    for number, (step, share) in enumerate(zip(steps, step_shares(steps), strict=True), start=1):
+        more = Part(f"as rigged on {trips}", learnt.more_m * share, 0.0, LEFT_OVER)
+        passing = step.passing if number == len(steps) or step.passing is None else _surer(step.passing, learnt)
+        taught.append(
+            replace(
+                step,
+                parts=(*_surer(step.parts, learnt), more),
+                starting=_surer(step.starting, learnt),
+                ending=_surer(step.ending, learnt),
+                passing=passing,
+            )
+        )
+    return tuple(taught)
+
+
+def _surer(parts: Sequence[Part], learnt: Learnt) -> tuple[Part, ...]:
+    return tuple(replace(part, sd_m=part.sd_m * learnt.spread_share) for part in parts)
 
 
 def _foot(pitch: Pitch, knots: KnotLengths) -> tuple[tuple[Part, ...], tuple[Part, ...] | None]:

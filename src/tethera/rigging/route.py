@@ -102,7 +102,7 @@ class Edition:
 class Learnt:
     """What trips taught about a pitch: so much more rope than reckoned [m], and the spread left of it [-].
 
-    Worked out from what was left over, never written in a route file. `trips` counts the observations.
+    Worked out from what was left over, never written in a route file. `trips` counts the days of them.
     """
 
     more_m: float
