@@ -12,7 +12,8 @@ TODAY = date(2026, 11, 25)
 def test_a_rope_in_service_keeps_the_year_it_went_into_service() -> None:
     rope = RopeState("UG3", diameter_mm=9.5, rope_type="B", since=PartialDate(2021, 5))
     assert (
-        mark_words(rope, "Ulvergarth Caving Club", TODAY) == "UG3 · 9.5 mm type B · in service May 2021 · Ulvergarth Caving Club"
+        mark_words(rope, "Ulvergarth Caving Club", TODAY)
+        == "UG3 · 9.5 mm type B · in service May 2021 · Ulvergarth Caving Club"
     )
 
 

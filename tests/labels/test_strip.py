@@ -88,10 +88,13 @@ def test_codes_keep_the_blank_margin_that_their_standards_ask(mark: EndMark, dia
     """ISO/IEC 18004: four modules round a QR code; ISO/IEC 15417: ten modules beside a Code 128 (both from memory)."""
     strip = sheet_strip(mark, diameter_mm, 281.0)
     module = 0.254
-    before, qr, bars = strip.items[-3:]
-    assert qr.x - before.x - before.width >= 4 * module
-    for top, after in zip(qr.tops, (*qr.tops[1:], qr.tops[0] + strip.around_mm), strict=True):
-        assert after - top - qr.height >= 4 * module - 1e-9
+    before, first, second, bars = strip.items[-4:]
+    assert first.x - before.x - before.width >= 4 * module
+    assert second.x - first.x - first.width >= 4 * module
+    for qr in (first, second):
+        for top, after in zip(qr.tops, (*qr.tops[1:], qr.tops[0] + strip.around_mm), strict=True):
+            assert after - top - qr.height >= 4 * module - 1e-9
+    qr = second
     drawn = [item for item in strip.primitives(0.0, 0.0) if getattr(item, "role", "") == "code128"]
     lefts = [left for left, _, _, _ in drawn[0].rectangles]  # type: ignore[union-attr]
     rights = [left + wide for left, _, wide, _ in drawn[0].rectangles]  # type: ignore[union-attr]

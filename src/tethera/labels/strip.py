@@ -154,11 +154,21 @@ def _items(mark: EndMark, around: float, short: bool) -> Iterator[Item]:
     yield words("words", (mark.rope,), _NUMBER)
     for block in _blocks(mark, short):
         yield words("words", block, _ONE if len(block) == 1 else _ONE_OF_TWO)
-    codes = int(around / ((QR_SIDE + QR_QUIET) * _mm("module")))
+    yield from _qr_codes(mark.rope, around)
+
+
+def _qr_codes(rope: str, around: float) -> Iterator[Item]:
+    """Two columns of codes, one between the other's: wherever one looks, one of them faces the camera.
+
+    Only within some 20 degrees of the line of sight is a code read well from a round thing. Round the rope four
+    modules lie between them; along it the gap between words is more than that.
+    """
     side = QR_SIDE * _mm("module")
-    # At both sides the quiet margin is the gap between words, made up to four modules.
+    codes = int(around / ((QR_SIDE + QR_QUIET) * _mm("module")))
     each = around / codes
-    yield Item("qr", (mark.rope,), 0.0, side, side, tuple(copy * each + (each - side) / 2 for copy in range(codes)))
+    for first in (0.0, 0.5):
+        tops = tuple((copy + first) * each + (each - side) / 2 for copy in range(codes))
+        yield Item("qr", (rope,), 0.0, side, side, tuple(top for top in tops if top + side <= around))
 
 
 def _blocks(mark: EndMark, short: bool) -> Iterator[tuple[str, ...]]:
@@ -192,6 +202,12 @@ def _fitted(item: Item, mark: EndMark, across: float) -> Item:
     if item.width <= across or not item.cap_mm:
         return item
     cap = item.cap_mm * across / item.width
+    if cap < _mm("smallest_letters") and item.says == (mark.rope,) and not mark.rope.isdigit():
+        digits = mark.rope.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+        halves = (mark.rope.removesuffix(digits), digits) if digits else (mark.rope[:5], mark.rope[5:])
+        cap = _ONE_OF_TWO * item.height
+        wide = max(width_mm(line, _points(cap), True) for line in halves)
+        return _fitted(replace(item, says=halves, width=wide, cap_mm=cap), mark, across)
     if cap < _mm("smallest_letters"):
         needs = item.width * _mm("smallest_letters") / item.cap_mm
         raise ValueError(
