@@ -14,6 +14,7 @@ from tethera.web.accounts.models import Account, Membership
 from tethera.web.settings import FOLDER
 from tethera.web.store.models import LoggedEvent, Person, Photo, Store
 from tethera.web.store.people import DatabasePeople
+from tethera.web.trips.models import Trip
 
 pytestmark = pytest.mark.django_db
 
@@ -29,11 +30,13 @@ def test_what_was_taken_out_of_a_database_is_put_back_into_an_empty_one(club) ->
     long_ago = datetime.datetime(2020, 1, 1, tzinfo=datetime.UTC)
     Photo.objects.create(store=club.store, sha256="ab" * 32, width=4, height=3, size=7)
     Photo.objects.update(kept=long_ago)
+    days = {"first_day": datetime.date(2026, 12, 5), "last_day": datetime.date(2026, 12, 6)}
+    Trip.objects.create(store=club.store, name="Novices", routes=["wick"], packed={"wick/UG1": {"by": "Ines"}}, **days)
     Account.objects.update(made=long_ago, units="ft")
     before = kept.kept(FOLDER)
     with pytest.raises(ValueError, match="holds a store or an account already"):
         kept.put_back(before.stores, before.accounts or ())
-    for model in (Photo, Membership, Person, LoggedEvent, Account, Store):
+    for model in (Trip, Photo, Membership, Person, LoggedEvent, Account, Store):
         model.objects.all().delete()
     kept.put_back(before.stores, before.accounts or ())
     assert kept.kept(FOLDER) == before

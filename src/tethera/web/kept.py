@@ -16,7 +16,12 @@ if TYPE_CHECKING:
 
     from tethera.web.store.models import Store
 
-KEPT = ("accounts.Account", "accounts.Membership", "store.Store", "store.LoggedEvent", "store.Person", "store.Photo")
+KEPT = (
+    *("accounts.Account", "accounts.Membership", "store.Store", "store.LoggedEvent", "store.Person", "store.Photo"),
+    "trips.Trip",
+)
+#: Of a trip's paper: its plan, which is made anew in a moment, and what names other trips by their place.
+_NOT_OF_A_TRIP = ("plan", "planned_from", "planned_for", "asked", "work", "apart_from")
 NOT_KEPT = {
     "accounts.Invitation": "a link that ends after some days; the keeper sends a new one",
     "accounts.PasswordLink": "a link that ends after a day; the keeper makes a new one",
@@ -51,7 +56,11 @@ def _store_out(store: "Store") -> KeptStore:
     from tethera.web.store.people import DatabasePeople
 
     events = DatabaseLog(store.pk).read()
-    about = {"store": _row_out(store, but=("length",)), "photos": [_row_out(each) for each in store.photos.all()]}
+    about = {
+        "store": _row_out(store, but=("length",)),
+        "photos": [_row_out(each) for each in store.photos.all()],
+        "trips": [_row_out(each, but=_NOT_OF_A_TRIP) for each in store.trips.order_by("pk")],
+    }
     return KeptStore(store.slug, store.name, events, DatabasePeople(store.pk).names(), about)
 
 
@@ -84,6 +93,7 @@ def put_back(stores: Sequence[KeptStore], accounts: Sequence[Mapping[str, Any]])
 def _store_in(kept_store: KeptStore) -> None:
     from tethera.web.store.log import DatabaseLog
     from tethera.web.store.models import Person, Photo, Store
+    from tethera.web.trips.models import Trip
 
     about = kept_store.about
     store = _row_in(Store, {**about.get("store", {}), "slug": kept_store.slug, "name": kept_store.name})
@@ -91,6 +101,8 @@ def _store_in(kept_store: KeptStore) -> None:
     Person.objects.bulk_create(Person(store=store, key=key, name=name) for key, name in kept_store.names.items())
     for photo in about.get("photos", ()):
         _row_in(Photo, photo, store=store)
+    for trip in about.get("trips", ()):
+        _row_in(Trip, trip, store=store)
 
 
 def accounts_in(accounts: Sequence[Mapping[str, Any]]) -> None:

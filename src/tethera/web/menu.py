@@ -23,6 +23,8 @@ _PAGES = (
     ("ropes", _("Ropes"), May.READ),
     ("new-ropes", _("New ropes"), May.KEEP),
     ("preparation", _("Preparation"), May.PREPARE),
+    ("routes", _("Routes"), May.READ),
+    ("trips", _("Trips"), May.READ),
     ("out-and-back", _("Out and back"), May.READ),
     ("inspect", _("Examine"), May.READ),
     ("stocktake", _("Stocktake"), May.PREPARE),

@@ -46,6 +46,7 @@ INSTALLED_APPS = [
     "tethera.web.work",
     "tethera.web.importing",
     "tethera.web.rules",
+    "tethera.web.trips",
     "tethera.web.yearly",
     "tethera.web.paper",
 ]

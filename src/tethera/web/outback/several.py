@@ -10,7 +10,7 @@ from tethera.store import RopeState
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.forms import in_units, say_plainly
 from tethera.web.paper.numbers import Numbers, read_numbers
-from tethera.web.ropes.one_routes import known_pitches, known_routes
+from tethera.web.routes.known import known_pitches, known_routes
 
 
 class OfVisit(forms.Form):
@@ -60,7 +60,8 @@ def screen(visit: Visit, form: OfVisit, each_form: Sequence[OfRope], away: Itera
 
 def suggestions(visit: Visit) -> dict[str, list[str]]:
     """People, routes and pitches the store knows, offered while typing."""
-    return {"people": visit.known_names, "routes": list(known_routes()), "pitches": list(known_pitches())}
+    known = {"routes": known_routes(visit.opened), "pitches": known_pitches(visit.opened)}
+    return {"people": visit.known_names, **{name: list(words) for name, words in known.items()}}
 
 
 def offered(name: str) -> dict[str, str]:

@@ -13,7 +13,7 @@ from tethera.web.ropes.one_acts import offered
 from tethera.web.ropes.one_drawings import drawings
 from tethera.web.ropes.one_life import lines_of, shown_lengths, shown_lines
 from tethera.web.ropes.one_next import doubts_of, next_of
-from tethera.web.ropes.one_routes import reaches
+from tethera.web.routes.known import reaches
 
 #: Entries of a life shown at once; the older ones are folded away.
 _NEWEST = 15
@@ -41,7 +41,7 @@ def rope(visit: Visit, number: str) -> HttpResponse:
         "lengths": shown_lengths(state.id, lines),
         "pieces": [visit.rope(each) for each in state.children],
         "lineage": visit.register.lineage(state.id, visit.today)[:-1],
-        "reaches": () if state.state == "retired" or state.length_cm is None else reaches(state),
+        "reaches": () if state.state == "retired" or state.length_cm is None else reaches(visit.opened, state),
     }
     return visit.page("ropes/rope.html", told | _marks(state, lines) | _weight(state, lines))
 

@@ -14,7 +14,7 @@ from tethera.web.paper.fields import LeftOverField, LengthField, LengthsField, M
 from tethera.web.paper.forms import in_units, say_plainly
 from tethera.web.paper.shown import shown_days
 from tethera.web.paper.words import WAYS_TO_WASH, chosen_from
-from tethera.web.ropes.one_routes import known_pitches, known_routes
+from tethera.web.routes.known import known_pitches, known_routes
 
 _ROWS = {"rows": 2}
 
@@ -158,7 +158,7 @@ class LeftRiggedForm(ActForm):
 
     def suggestions(self) -> dict[str, tuple[str, ...]]:
         """The routes the store knows."""
-        return {"route": known_routes(), "pitch": known_pitches()}
+        return {"route": known_routes(self.visit.opened), "pitch": known_pitches(self.visit.opened)}
 
 
 class UsedForm(LeftRiggedForm):

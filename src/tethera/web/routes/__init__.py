@@ -1,0 +1,1 @@
+"""Routes: pitch by pitch, drawn as they are typed, every version kept."""

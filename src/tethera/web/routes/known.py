@@ -1,0 +1,221 @@
+"""The routes a store knows: those in its record, and route files in the folder that nobody wrote down yet."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from django.conf import settings
+
+from tethera.basics import Finding
+from tethera.planning import Reach, pitches_reached
+from tethera.rigging import (
+    KnotLengths,
+    PitchLearnt,
+    RopeNeed,
+    Route,
+    Seen,
+    UnreadableKnots,
+    UnreadableRoute,
+    learn,
+    read_route,
+    rope_needs,
+    seen_of,
+    with_learnt,
+)
+from tethera.store import (
+    RopeSeen,
+    RopeState,
+    RouteVersion,
+    WrittenRoute,
+    length_sd_cm,
+    route_key,
+    seen_on,
+    written_routes,
+)
+from tethera.web.store.opened import OpenedStore
+
+_MOST_FILES = 200
+
+
+@dataclass(frozen=True)
+class KnownRoute:
+    """A route as it holds now, with what each pitch takes; or why it cannot be read.
+
+    `written` is the route as its newest version says; `route` knows besides what trips taught. A route from a file in
+    the folder has no `versions`; writing it down makes its first.
+    """
+
+    key: str
+    name: str
+    text: str
+    written: Route | None
+    route: Route | None
+    needs: tuple[RopeNeed, ...] = ()
+    learnt: tuple[PitchLearnt, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    seen: tuple[RopeSeen, ...] = ()
+    versions: tuple[RouteVersion, ...] = ()
+    put_away: str | None = None
+    trouble: str = ""
+    by_number: dict[int, RopeSeen] = field(default_factory=dict, repr=False, compare=False)
+
+    @property
+    def version(self) -> RouteVersion | None:
+        """The version that holds; None for a file."""
+        return self.versions[-1] if self.versions else None
+
+
+@dataclass(frozen=True)
+class RouteReach:
+    """What one rope alone would rig of a route."""
+
+    route: str
+    reached: tuple[Reach, ...]
+    of: int
+    trouble: str = ""
+    key: str = ""
+
+
+def knots() -> KnotLengths:
+    """The store's own knots where `knots.toml` in its folder has them; UnreadableKnots says what is wrong with it."""
+    own = Path(settings.FOLDER) / "knots.toml"
+    return KnotLengths.from_toml(own.read_text("utf-8")) if own.is_file() else KnotLengths.default()
+
+
+_Key = tuple[int, tuple[tuple[str, int], ...]]
+_kept: dict[int, tuple[_Key, tuple[KnownRoute, ...]]] = {}
+
+
+def all_routes(opened: OpenedStore) -> tuple[KnownRoute, ...]:
+    """Every route, put away or not, by name; worked out anew only after something was recorded or a file changed."""
+    folder = Path(settings.FOLDER)
+    files = [*sorted((folder / "routes").glob("*.toml"))[:_MOST_FILES], folder / "knots.toml"]
+    state = tuple((each.name, each.stat().st_mtime_ns) for each in files if each.is_file())
+    key = (len(opened.register), state)
+    if opened.key not in _kept or _kept[opened.key][0] != key:
+        _kept[opened.key] = (key, _worked_out(opened, [each for each in files[:-1] if each.is_file()]))
+    return _kept[opened.key][1]
+
+
+def routes(opened: OpenedStore) -> tuple[KnownRoute, ...]:
+    """Every route that is offered, by name."""
+    return tuple(each for each in all_routes(opened) if each.put_away is None)
+
+
+def _worked_out(opened: OpenedStore, files: Iterable[Path]) -> tuple[KnownRoute, ...]:
+    try:
+        lengths, trouble = knots(), ""
+    except (UnreadableKnots, OSError) as error:
+        lengths, trouble = KnotLengths.default(), str(error)
+    fold = opened.register.caught_up()
+    found = [_known(opened, each, lengths, trouble) for each in written_routes(fold)]
+    taken = {each.name.casefold() for each in found} | {each.key for each in found}
+    for path in files:
+        try:
+            text = path.read_text("utf-8-sig")
+        except (OSError, UnicodeDecodeError) as error:
+            found.append(KnownRoute(route_key(path.stem), path.stem, "", None, None, trouble=f"{path.name}: {error}"))
+            continue
+        one = _read(opened, WrittenRoute(route_key(path.stem), ()), text, path.name, lengths, trouble)
+        if one.name.casefold() not in taken and one.key not in taken:
+            found.append(one)
+    return tuple(sorted(found, key=lambda each: each.name.casefold()))
+
+
+def _known(opened: OpenedStore, written: WrittenRoute, lengths: KnotLengths, trouble: str) -> KnownRoute:
+    return _read(opened, written, written.newest.text, written.key, lengths, trouble)
+
+
+def _read(
+    opened: OpenedStore, written: WrittenRoute, text: str, source: str, lengths: KnotLengths, trouble: str
+) -> KnownRoute:
+    try:
+        reading = read_route(text, source=source)
+    except UnreadableRoute as error:
+        return KnownRoute(
+            written.key,
+            source,
+            text,
+            None,
+            None,
+            versions=written.versions,
+            put_away=written.put_away,
+            trouble=str(error),
+        )
+    route = reading.route
+    seen = seen_on(opened.register.caught_up(), {route.name, written.key, *_earlier_names(written)})
+    learnt = learn(route, [_as_seen(each, route) for each in seen], lengths)
+    taught = with_learnt(route, learnt)
+    return KnownRoute(
+        written.key,
+        route.name,
+        text,
+        route,
+        taught,
+        rope_needs(taught, lengths),
+        tuple(learnt),
+        reading.findings,
+        seen,
+        written.versions,
+        written.put_away,
+        trouble,
+        {each.number: each for each in seen},
+    )
+
+
+def _earlier_names(written: WrittenRoute) -> set[str]:
+    """What a route was called before: ropes used on it then tell of it still."""
+    names = set()
+    for version in written.versions[:-1]:
+        head = next((line for line in version.text.splitlines() if line.startswith("name =")), "")
+        if head:
+            names.add(head.partition("=")[2].strip().strip('"'))
+    return names
+
+
+def _as_seen(told: RopeSeen, route: Route) -> Seen:
+    """What a rope told, in the words of the route: a pitch may have been written by its number."""
+    use = told.use
+    pitches = use.pitches or ((_by_name(use.pitch, route),) if use.pitch else ())
+    sd_cm = length_sd_cm(told.length_cm, told.known_by)
+    assert use.left_over_cm is not None
+    return seen_of(
+        told.rope,
+        use.happened.spoken(),
+        told.length_cm,
+        sd_cm,
+        use.left_over_cm,
+        pitches,
+        use.begins,
+        use.ends,
+        use.line,
+    )
+
+
+def _by_name(said: str, route: Route) -> str:
+    if said.isdigit() and 0 < int(said) <= len(route.pitches):
+        return route.pitches[int(said) - 1].name
+    folded = said.casefold()
+    return next((each.name for each in route.pitches if each.name.casefold() == folded), said)
+
+
+def reaches(opened: OpenedStore, rope: RopeState) -> tuple[RouteReach, ...]:
+    """For each route the pitches this rope alone would rig."""
+    found = []
+    for each in routes(opened):
+        if each.route is None:
+            found.append(RouteReach(each.name, (), 0, each.trouble, each.key))
+            continue
+        asked = pitches_reached(rope, each.route.pitches, each.needs)
+        found.append(RouteReach(each.name, tuple(r for r in asked if r.why_not is None), len(asked), key=each.key))
+    return tuple(found)
+
+
+def known_routes(opened: OpenedStore) -> tuple[str, ...]:
+    """Names of the routes."""
+    return tuple(each.name for each in routes(opened) if each.route)
+
+
+def known_pitches(opened: OpenedStore) -> tuple[str, ...]:
+    """Names of all pitches, each once."""
+    return tuple(dict.fromkeys(p.name for each in routes(opened) if each.route for p in each.route.pitches))

@@ -1,0 +1,151 @@
+"""The list of routes, one route with what its pitches take, and its versions."""
+
+from dataclasses import dataclass
+from statistics import NormalDist
+
+from django.http import Http404, HttpResponse
+from django.utils.translation import gettext as _
+
+from tethera.labels import elevation_svg
+from tethera.planning import USUAL_PARTY
+from tethera.rigging import PitchLearnt, RopeNeed, Route, UnreadableRoute, read_route, rigging_sheet
+from tethera.rigging.route import Pitch
+from tethera.web.accounts.visit import Visit, page
+from tethera.web.routes.known import KnownRoute, all_routes
+from tethera.web.trips.models import Trip
+
+#: How sure a need stands beside its pitch [%].
+SURE_PERCENT = 95
+Z = NormalDist().inv_cdf(SURE_PERCENT / 100)
+
+
+@dataclass(frozen=True)
+class ShownPitch:
+    """A pitch with what it takes on a rope of its own, and what trips taught."""
+
+    pitch: Pitch
+    need: RopeNeed
+    learnt: PitchLearnt | None
+    changed: tuple[tuple[str, str, str], ...] = ()
+
+    @property
+    def need_cm(self) -> int:
+        """What suffices nearly always [cm]."""
+        return self.need.at(Z)
+
+
+@dataclass(frozen=True)
+class Line:
+    """A route in the list."""
+
+    known: KnownRoute
+    depth_m: float
+    need_cm: int
+    trips: int
+
+
+def known_route(visit: Visit, key: str) -> KnownRoute:
+    """A route by its short name; 404."""
+    found = next((each for each in all_routes(visit.opened) if each.key == key), None)
+    if found is None:
+        raise Http404(_("There is no such route."))
+    return found
+
+
+@page()
+def routes(visit: Visit) -> HttpResponse:
+    """Every route by name; those put away below."""
+    used: dict[str, int] = {}
+    for keys in Trip.objects.filter(store=visit.store).values_list("routes", flat=True):
+        for key in keys:
+            used[key] = used.get(key, 0) + 1
+    lines = [_line(each, used.get(each.key, 0)) for each in all_routes(visit.opened)]
+    return visit.page(
+        "routes/routes.html",
+        {
+            "lines": [each for each in lines if each.known.put_away is None],
+            "put_away": [each for each in lines if each.known.put_away is not None],
+        },
+    )
+
+
+def _line(known: KnownRoute, trips: int) -> Line:
+    pitches = known.route.pitches if known.route else ()
+    depth = sum(pitch.depth_m for pitch in pitches if not pitch.instead_of and pitch.direction == "down")
+    need = sum(n.at(Z) for n, p in zip(known.needs, pitches, strict=False) if not p.instead_of and not p.left_in_place)
+    return Line(known, depth, need, trips)
+
+
+@page()
+def route(visit: Visit, key: str) -> HttpResponse:
+    """One route: drawn, with the metres each pitch takes and why."""
+    known = known_route(visit, key)
+    return visit.page("routes/route.html", shown_route(visit, known))
+
+
+def shown_route(visit: Visit, known: KnownRoute) -> dict[str, object]:
+    """What the page of a route shows."""
+    if known.route is None:
+        return {"known": known, "pitches": [], "drawing": "", "route": None}
+    learnt = {each.pitch: each for each in known.learnt if each.trips}
+    said = _said_otherwise(visit, known)
+    pitches = [
+        ShownPitch(pitch, need, learnt.get(pitch.name), tuple(said.get(pitch.name, ())))
+        for pitch, need in zip(known.route.pitches, known.needs, strict=True)
+    ]
+    return {
+        "known": known,
+        "route": known.route,
+        "pitches": pitches,
+        "drawing": drawing(known.route),
+        "party": known.route.team_size or USUAL_PARTY,
+        "sure": SURE_PERCENT,
+    }
+
+
+def drawing(route: Route) -> str:
+    """The whole route drawn to scale."""
+    return elevation_svg(rigging_sheet(route, ()))
+
+
+def _said_otherwise(visit: Visit, known: KnownRoute) -> dict[str, list[tuple[str, str, str]]]:
+    """By pitch: what people rigged otherwise than the route says, with the day and who wrote it."""
+    found: dict[str, list[tuple[str, str, str]]] = {}
+    for each in known.seen:
+        if each.use.changed:
+            for pitch in each.use.pitches or (each.use.pitch,):
+                told = (each.use.happened.spoken(), visit.name(each.by), each.use.changed)
+                found.setdefault(pitch, []).append(told)
+    return found
+
+
+@page()
+def versions(visit: Visit, key: str) -> HttpResponse:
+    """Every version of a route, the newest first, with who wrote it and when."""
+    known = known_route(visit, key)
+    return visit.page("routes/versions.html", {"known": known, "versions": known.versions[::-1]})
+
+
+@page()
+def version(visit: Visit, key: str, number: int) -> HttpResponse:
+    """One version as it was."""
+    known = known_route(visit, key)
+    found = next((each for each in known.versions if each.number == number), None)
+    if found is None:
+        raise Http404(_("There is no such version."))
+    try:
+        picture = drawing(read_route(found.text, source=key).route)
+    except UnreadableRoute as error:
+        return visit.page("routes/version.html", {"known": known, "version": found, "trouble": str(error)})
+    return visit.page("routes/version.html", {"known": known, "version": found, "drawing": picture})
+
+
+@page()
+def route_file(visit: Visit, key: str) -> HttpResponse:
+    """The route file, as it holds."""
+    known = known_route(visit, key)
+    return HttpResponse(
+        known.text,
+        content_type="application/toml; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{key}.toml"'},
+    )

@@ -1,0 +1,1 @@
+"""Trips: which ropes to take, packed, gone and come back."""

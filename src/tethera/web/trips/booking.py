@@ -1,0 +1,110 @@
+"""Booking the ropes of a plan: a declaration that two trips cannot both make."""
+
+from collections.abc import Sequence
+
+from django.http import HttpResponse
+from django.shortcuts import redirect
+from django.utils.translation import gettext as _
+
+from tethera.basics import PartialDate
+from tethera.planning import RopeUse, second_line
+from tethera.store import Booked, BookingReleased, Event, LogMovedOn, Refused
+from tethera.web.accounts.roles import May
+from tethera.web.accounts.visit import Visit, page
+from tethera.web.trips.models import Trip
+from tethera.web.trips.planned import Ground, days_of, ground_of, is_booked, kept_plan
+from tethera.web.trips.views import plan_anew, trip_of
+
+
+@page(May.READ, post=May.TAKE)
+def book(visit: Visit, number: int) -> HttpResponse:
+    """Book the ropes that the plan names, all or none."""
+    trip = trip_of(visit, number)
+    if visit.request.method != "POST" or visit.sent_before:
+        return redirect("trip", visit.store.slug, number)
+    ground = ground_of(visit.opened, trip)
+    kept = kept_plan(trip, ground.seal)
+    if kept is None or not kept.holds or not kept.plan.found or visit.request.POST.get("plan") != ground.seal:
+        plan_anew(visit, trip)
+        told = _("Nothing is booked: the store, a route or another trip changed after these ropes were chosen.")
+        visit.tell(f"{told} {_('They are chosen anew; look at them, then book.')}")
+        return redirect("trip", visit.store.slug, number)
+    try:
+        findings = visit.record(_bookings(visit, trip, ground, kept.uses_of(trip)))
+    except (Refused, LogMovedOn) as refused:
+        plan_anew(visit, trip)
+        why = "; ".join(refused.missing) if isinstance(refused, Refused) else str(refused)
+        rope = f"{refused.rope}: " if isinstance(refused, Refused) else ""
+        visit.tell(_("Nothing is booked. {rope}{why}. Ropes are chosen anew.").format(rope=rope, why=why.rstrip(".")))
+        return redirect("trip", visit.store.slug, number)
+    visit.tell(_("Booked for {trip}.").format(trip=trip.name), findings)
+    return redirect("trip", visit.store.slug, number)
+
+
+def _bookings(visit: Visit, trip: Trip, ground: Ground, uses: Sequence[RopeUse]) -> list[Event]:
+    """Give back what the trip held, then book what it takes."""
+    today = PartialDate.of(visit.today)
+    first, last = days_of(trip)
+    person = visit.person(trip.leader)
+    events: list[Event] = [*_releases(visit, trip)]
+    booked: set[str] = set()
+    for use in uses:
+        if use.rope in booked:
+            continue
+        booked.add(use.rope)
+        made = ground.trips[use.trip_index]
+        part = ground.parts[use.trip_index]
+        whole = use.begin_anchor is None and use.ends.startswith("foot of")
+        events.append(
+            Booked(
+                rope=use.rope,
+                happened=today,
+                first_day=first,
+                last_day=last,
+                person=person,
+                trip=trip.name,
+                route=part.route.name,
+                pitches=use.pitches,
+                begins="" if whole else use.begins,
+                ends="" if whole else use.ends,
+                line=second_line(made, use) or "",
+            )
+        )
+    return events
+
+
+def _releases(visit: Visit, trip: Trip) -> list[BookingReleased]:
+    today = PartialDate.of(visit.today)
+    return [
+        BookingReleased(rope=rope.id, happened=today, booking=booking.number)
+        for rope in visit.ropes
+        for booking in rope.bookings
+        if booking.trip == trip.name
+    ]
+
+
+@page(May.READ, post=May.TAKE)
+def give_back(visit: Visit, number: int) -> HttpResponse:
+    """Give back every rope that is booked for the trip."""
+    trip = trip_of(visit, number)
+    if visit.request.method == "POST" and (releases := _releases(visit, trip)):
+        visit.record(releases)
+        plan_anew(visit, trip)
+        visit.tell(_("Given back: other trips may have these ropes."))
+    return redirect("trip", visit.store.slug, number)
+
+
+@page(May.READ, post=May.TAKE)
+def call_off(visit: Visit, number: int) -> HttpResponse:
+    """The trip does not take place: its ropes are given back, its paper is kept."""
+    trip = trip_of(visit, number)
+    if visit.request.method == "POST":
+        if releases := _releases(visit, trip):
+            visit.record(releases)
+        off = "off" in visit.request.POST
+        Trip.objects.filter(pk=trip.pk).update(called_off=off)
+        visit.tell(_("The trip is called off.") if off else _("The trip takes place."))
+        if off:
+            return redirect("trips", visit.store.slug)
+        assert not is_booked(trip, visit.ropes)
+    return redirect("trip", visit.store.slug, number)

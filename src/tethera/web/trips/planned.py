@@ -1,0 +1,217 @@
+"""From a trip's working paper to its plan: what it is made from, how it is made, and whether it still holds."""
+
+import hashlib
+import json
+import time
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from django.db.models import Q
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from tethera import planning
+from tethera.planning import Choices, RopeUse, TripPlan, plan_of_values, plan_values
+from tethera.rigging import KnotLengths
+from tethera.store import RopeState
+from tethera.web.routes.known import KnownRoute, knots, routes
+from tethera.web.store.opened import OpenedStore, held
+from tethera.web.trips.models import Trip
+from tethera.web.work.doing import Progress, Stopped, does
+from tethera.web.work.models import Work
+
+PLAN = "plan-trip"
+#: How sure one may wish to be that no rope is short [%].
+CONFIDENCES = (80, 90, 95, 99)
+#: Longest time to look for a better plan [s].
+LIMIT_SECONDS = 60.0
+
+
+@dataclass(frozen=True)
+class Part:
+    """One route of one of the trips planned together."""
+
+    trip: Trip
+    route: KnownRoute
+
+    @property
+    def mark(self) -> list[Any]:
+        """What tells it from the others, for keeping."""
+        return [self.trip.pk, self.route.key]
+
+
+@dataclass(frozen=True)
+class Ground:
+    """All that a plan is made from. `seal` tells whether another was made from the same."""
+
+    parts: tuple[Part, ...]
+    trips: tuple[planning.Trip, ...]
+    ropes: tuple[RopeState, ...]
+    choices: Choices
+    knots: KnotLengths
+    seal: str
+    lost: tuple[str, ...] = ()
+
+    def number(self, trip: Trip, key: str) -> int | None:
+        """Which of the trips planned together a route of a trip is."""
+        return next((n for n, part in enumerate(self.parts) if part.mark == [trip.pk, key]), None)
+
+
+def days_of(trip: Trip) -> tuple[date, date]:
+    """The days on which its ropes are away, both included."""
+    return trip.first_day, max(trip.last_day, trip.due_back or trip.last_day)
+
+
+def is_booked(trip: Trip, ropes: Iterable[RopeState]) -> bool:
+    """Whether the record holds a rope for it."""
+    return any(booking.trip == trip.name for rope in ropes for booking in rope.bookings)
+
+
+def others_at_once(trip: Trip, ropes: Sequence[RopeState]) -> list[Trip]:
+    """Other trips of the same days that still choose their ropes: those with ropes booked have theirs."""
+    first, last = days_of(trip)
+    others = Trip.objects.filter(store=trip.store, called_off=False, first_day__lte=last).exclude(pk=trip.pk)
+    others = others.filter(Q(last_day__gte=first) | Q(due_back__gte=first))
+    return [each for each in others if each.routes and not is_booked(each, ropes)]
+
+
+def ground_of(opened: OpenedStore, trip: Trip) -> Ground:
+    """What a plan for this trip is made from; ValueError when it names no route that can be read."""
+    today = timezone.localdate()
+    first, _last = days_of(trip)
+    ropes = opened.register.ropes(max(first, today))
+    together = [each for each in others_at_once(trip, ropes) if each.pk not in trip.apart_from]
+    known = {each.key: each for each in routes(opened) if each.route is not None}
+    parts = [Part(each, known[key]) for each in (trip, *together) for key in each.routes if key in known]
+    lost = tuple(key for key in trip.routes if key not in known)
+    if not any(part.trip.pk == trip.pk for part in parts):
+        raise ValueError(_("Choose a route that can be read first."))
+    twice = Counter(part.route.name for part in parts)
+    planned = []
+    for part in parts:
+        route = part.route.route
+        assert route is not None
+        own = part.route.name if twice[part.route.name] == 1 else f"{part.route.name} ({part.trip.name})"
+        planned.append(planning.Trip(replace(route, name=own), *days_of(part.trip)))
+    # What the record holds for this very trip does not stand in its own way.
+    free = tuple(_without_bookings_of(rope, trip) for rope in ropes if rope.state != "retired")
+    choices = _choices(trip, parts, planned)
+    return Ground(tuple(parts), tuple(planned), free, choices, knots(), _seal(parts, planned, free, choices), lost)
+
+
+def _without_bookings_of(rope: RopeState, trip: Trip) -> RopeState:
+    return replace(rope, bookings=tuple(each for each in rope.bookings if each.trip != trip.name))
+
+
+def _choices(trip: Trip, parts: Sequence[Part], planned: Sequence[planning.Trip]) -> Choices:
+    """The wishes of the trips, in the words of the planner: its own, and where ropes of the others must hang."""
+    take = []
+    for part, made in zip(parts, planned, strict=True):
+        names = [pitch.name for pitch in made.route.pitches]
+        take += [
+            f"{wish['rope']}@{made.route.name}:{names.index(wish['pitch']) + 1}"
+            for wish in part.trip.wishes.get("take", [])
+            if wish["route"] == part.route.key and wish["pitch"] in names
+        ]
+    wishes = trip.wishes
+    return Choices(
+        take=tuple(take),
+        leave=tuple(wishes.get("leave", [])),
+        confidence=wishes.get("confidence", 95) / 100,
+        prefer=wishes.get("prefer", "least-left-over"),
+    )
+
+
+def _seal(parts: Sequence[Part], planned: Sequence[planning.Trip], ropes: Sequence[RopeState], choices: Choices) -> str:
+    first = min(each.begins for each in planned if each.begins)
+    last = max(each.ends for each in planned if each.ends)
+    routed = [
+        [*part.mark, repr(part.route.route), str(each.begins), str(each.ends)]
+        for part, each in zip(parts, planned, strict=True)
+    ]
+    stock = [
+        [r.id, r.length_cm, r.known_by, r.diameter_mm, r.rope_type, r.mass_g_per_m, r.wear, r.why_not_on(first, last)]
+        for r in ropes
+    ]
+    said = [routed, stock, repr(choices), repr(knots())]
+    return hashlib.sha256(json.dumps(said).encode()).hexdigest()
+
+
+@dataclass(frozen=True)
+class Kept:
+    """The plan that lies beside a trip. `holds` when everything it was made from is still so."""
+
+    plan: TripPlan
+    planned_for: tuple[tuple[int, str], ...]
+    holds: bool
+
+    def uses_of(self, trip: Trip, key: str | None = None) -> tuple[RopeUse, ...]:
+        """The ropes for a trip, or for one of its routes, in order of use."""
+        return tuple(
+            use
+            for use in self.plan.uses
+            if self.planned_for[use.trip_index][0] == trip.pk
+            and (key is None or self.planned_for[use.trip_index][1] == key)
+        )
+
+    def key_of(self, use: RopeUse) -> str:
+        """The route on which a rope is used."""
+        return self.planned_for[use.trip_index][1]
+
+
+def kept_plan(trip: Trip, seal: str) -> Kept | None:
+    """The plan that lies beside a trip; None where there is none that can be read."""
+    if trip.plan is None:
+        return None
+    try:
+        plan = plan_of_values(trip.plan)
+    except ValueError:
+        return None
+    pairs = tuple((int(pk), str(key)) for pk, key in trip.planned_for)
+    if any(use.trip_index >= len(pairs) for use in plan.uses):
+        return None
+    return Kept(plan, pairs, trip.planned_from == seal)
+
+
+class Watch:
+    """The time a plan may take, and Stop: the best so far is then taken."""
+
+    def __init__(self, progress: Progress, limit_seconds: float = LIMIT_SECONDS) -> None:
+        self._progress, self._limit = progress, limit_seconds
+        self._began = time.monotonic()
+        self.stopped = False
+
+    def seconds(self) -> float:
+        """Time left [s]; none once somebody pressed Stop."""
+        return 0.0 if self.stopped else self._limit - (time.monotonic() - self._began)
+
+    def tell(self, stage: str, best: float | None, bound: float | None) -> None:
+        """Say what is being done, and hear a press on Stop."""
+        so_far = "" if best is None else _(", {kg} kg so far").format(kg=f"{best / 1000:.1f}")
+        done = round(1000 * (time.monotonic() - self._began) / self._limit)
+        try:
+            self._progress(min(max(done, 1), 999), 1000, f"{stage}{so_far}")
+        except Stopped:
+            self.stopped = True
+
+
+@does(PLAN)
+def plan_the_trip(work: Work, progress: Progress) -> None:
+    """Plan a trip, with the others of the same days; on Stop the best plan so far is kept."""
+    with held(work.store_id) as opened:
+        trip = Trip.objects.get(pk=work.asked["trip"], store=work.store_id)
+        ground = ground_of(opened, trip)
+    work.leads_to = reverse("trip", args=[work.store.slug, trip.pk])
+    watch = Watch(progress)
+    plan = planning.plan_trip(
+        ground.trips, ground.ropes, ground.choices, knots=ground.knots, seconds=watch.seconds, progress=watch.tell
+    )
+    if watch.stopped and not plan.found:
+        raise Stopped
+    Trip.objects.filter(pk=trip.pk).update(
+        plan=plan_values(plan), planned_from=ground.seal, planned_for=[part.mark for part in ground.parts]
+    )

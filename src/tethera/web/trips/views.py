@@ -1,0 +1,162 @@
+"""The pages of trips: the list, the working paper, and one trip with its ropes."""
+
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+from django.utils.translation import gettext as _
+
+from tethera.store import RopeState
+from tethera.web.accounts.roles import May
+from tethera.web.accounts.visit import Visit, page
+from tethera.web.routes.known import routes
+from tethera.web.trips.forms import TripForm
+from tethera.web.trips.models import Trip
+from tethera.web.trips.planned import CONFIDENCES, PLAN, days_of, ground_of, is_booked, others_at_once
+from tethera.web.trips.shown import shown_plan
+from tethera.web.work.doing import start
+from tethera.web.work.models import Work
+
+
+@dataclass(frozen=True)
+class Line:
+    """A trip in the list."""
+
+    trip: Trip
+    routes: str
+    ropes: tuple[RopeState, ...]
+    out: int
+
+
+def trip_of(visit: Visit, number: int) -> Trip:
+    """A trip of this store."""
+    trip = Trip.objects.filter(pk=number, store=visit.store).first()
+    if trip is None:
+        raise Http404(_("There is no such trip."))
+    return trip
+
+
+def ropes_of(visit: Visit, trip: Trip) -> tuple[RopeState, ...]:
+    """The ropes that the record holds for it or that somebody has out for it."""
+    return tuple(
+        rope
+        for rope in visit.ropes
+        if rope.out_trip == trip.name or any(each.trip == trip.name for each in rope.bookings)
+    )
+
+
+@page()
+def trips(visit: Visit) -> HttpResponse:
+    """Trips ahead, and those over."""
+    names = {each.key: each.name for each in routes(visit.opened)}
+    lines = []
+    for trip in Trip.objects.filter(store=visit.store):
+        ropes = ropes_of(visit, trip)
+        said = ", ".join(names.get(key, key) for key in trip.routes)
+        lines.append(Line(trip, said, ropes, sum(rope.out_trip == trip.name for rope in ropes)))
+    over = [each for each in lines if days_of(each.trip)[1] < visit.today and not each.out]
+    return visit.page(
+        "trips/trips.html",
+        {"ahead": [each for each in lines if each not in over], "over": over[::-1], "routes": list(names)},
+    )
+
+
+@page(May.TAKE, post=May.TAKE)
+def new_trip(visit: Visit) -> HttpResponse:
+    """A new working paper."""
+    return _paper(visit, None)
+
+
+@page(May.TAKE, post=May.TAKE)
+def change_trip(visit: Visit, number: int) -> HttpResponse:
+    """The working paper of a trip, to be changed."""
+    return _paper(visit, trip_of(visit, number))
+
+
+def _paper(visit: Visit, trip: Trip | None) -> HttpResponse:
+    sent = visit.request.POST if visit.request.method == "POST" else None
+    form = TripForm(sent, visit=visit, trip=trip)
+    booked = trip is not None and is_booked(trip, visit.ropes)
+    if sent is None or not form.is_valid():
+        context = {"form": form, "trip": trip, "booked": booked, "people": visit.known_names}
+        return visit.page("trips/paper.html", context, 200 if sent is None else 422)
+    if trip is not None and booked and form.cleaned_data["name"] != trip.name:
+        form.add_error("name", _("Ropes are booked under its name. Give them back first, or leave the name."))
+        context = {"form": form, "trip": trip, "booked": booked, "people": visit.known_names}
+        return visit.page("trips/paper.html", context, 422)
+    saved = form.saved()
+    plan_anew(visit, saved)
+    return redirect("trip", visit.store.slug, saved.pk)
+
+
+def plan_anew(visit: Visit, trip: Trip) -> None:
+    """Begin to plan; what plans it still is told to stop."""
+    if trip.work is not None:
+        Work.objects.filter(pk=trip.work, ended=None).update(stop_asked=True)
+    work = start(visit, PLAN, _("Ropes for {trip}").format(trip=trip.name), trip=trip.pk)
+    trip.work = work.pk
+    Trip.objects.filter(pk=trip.pk).update(work=work.pk)
+
+
+@page(May.READ)
+def trip(visit: Visit, number: int) -> HttpResponse:
+    """One trip: its ropes, why these, and what else could be done."""
+    return visit.page("trips/trip.html", context_of(visit, trip_of(visit, number)))
+
+
+@page(May.READ, post=May.TAKE)
+def plan(visit: Visit, number: int) -> HttpResponse:
+    """How far the planning is, then the plan; a press on "Plan anew" or Stop."""
+    asked = trip_of(visit, number)
+    if visit.request.method == "POST":
+        if "stop" in visit.request.POST and asked.work is not None:
+            Work.objects.filter(pk=asked.work, ended=None).update(stop_asked=True)
+        else:
+            plan_anew(visit, asked)
+    if not getattr(visit.request, "htmx", False):
+        return redirect("trip", visit.store.slug, number)
+    return visit.page("trips/plan.html", context_of(visit, asked))
+
+
+def context_of(visit: Visit, trip: Trip) -> dict[str, Any]:
+    """What the page of a trip shows."""
+    work = Work.objects.filter(pk=trip.work).first() if trip.work is not None else None
+    booked = is_booked(trip, visit.ropes)
+    context: dict[str, Any] = {
+        "trip": trip,
+        "days": days_of(trip),
+        "booked": booked,
+        "ropes": ropes_of(visit, trip),
+        "out": [rope for rope in visit.ropes if rope.out_trip == trip.name],
+        "work": work,
+        "planning": work is not None and work.ended is None,
+        "trouble": work.trouble if work is not None else "",
+        "others": others_at_once(trip, visit.ropes),
+        "sure_choices": CONFIDENCES,
+        "takes": takes(visit, trip),
+    }
+    try:
+        ground = ground_of(visit.opened, trip)
+    except ValueError as error:
+        return context | {"trouble": str(error), "shown": None, "lost": trip.routes}
+    return context | {"shown": shown_plan(visit, trip, ground), "lost": ground.lost}
+
+
+def takes(visit: Visit, trip: Trip) -> str:
+    """What fills in the form that takes the trip's ropes out; empty where none is booked or all are out."""
+    booked = [rope for rope in visit.ropes if _waits(rope, trip)]
+    told = {
+        "take": " ".join(rope.id for rope in booked),
+        "person": trip.leader,
+        "trip": trip.name,
+        "until": days_of(trip)[1].isoformat(),
+    }
+    return urlencode({name: value for name, value in told.items() if value}) if booked else ""
+
+
+def _waits(rope: RopeState, trip: Trip) -> bool:
+    return (
+        rope.out_trip != trip.name and any(each.trip == trip.name for each in rope.bookings) and rope.state != "rigged"
+    )
