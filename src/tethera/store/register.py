@@ -226,7 +226,7 @@ class Register:
     def known(self, words: str) -> str | None:
         """The rope meant by "TV41", "tv 41" or, in a store with a code, "41"; None where there is no such rope."""
         self._catch_up()
-        wanted = re.sub(r"[\s-]", "", words).upper()
+        wanted = _as_typed(words)
         described = self._fold.store()
         ids = self._fold.ids()
         guesses = (wanted, f"{described.code if described else DEFAULT_CODE}{wanted.lstrip('0')}")
@@ -239,7 +239,7 @@ class Register:
             return known
         ids = self._fold.ids()
         # A whole page pasted by mistake is near no number, and takes long to compare.
-        wanted = re.sub(r"[\s-]", "", words[:_LONGEST_SAID]).upper()
+        wanted = _as_typed(words[:_LONGEST_SAID])
         tail = wanted.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
         nearest = difflib.get_close_matches(wanted, ids, 3, 0.5) or [each for each in ids if tail and tail in each][:3]
         raise UnknownRope(words if len(words) <= _LONGEST_SAID else f"{words[:_LONGEST_SAID]}…", nearest or ids[:3])
@@ -369,6 +369,15 @@ _TO_DO = {
     "length-unknown": "measure",
     "age-unknown": "find its age",
 }
+
+
+def _as_typed(words: str) -> str:
+    """A number as it was meant: without blanks, and without what a scanner puts before it to say which code it read.
+
+    >>> _as_typed(" ug-41 "), _as_typed("]C0UG41"), _as_typed("]Q1UG41")  # identifiers of ISO/IEC 15424
+    ('UG41', 'UG41', 'UG41')
+    """
+    return re.sub(r"[\s-]", "", re.sub(r"^\s*\][A-Za-z]\d", "", words)).upper()
 
 
 def _plain(value: object) -> str:

@@ -9,7 +9,7 @@ from tethera.web.work import views as work
 from tethera.web.yearly import views as yearly
 
 _ROOMS = (
-    *("ropes", "reels", "preparation", "measuring", "marks", "outback"),
+    *("ropes", "reels", "preparation", "measuring", "marks", "reading", "outback"),
     *("inspection", "stocktake", "importing", "yearly", "rules", "routes", "trips"),
 )
 _OF_A_STORE: list[URLPattern | URLResolver] = [

@@ -41,8 +41,14 @@ class Picture:
 
 def read_picture(file: IO[bytes], name: str) -> Picture:
     """A photograph turned upright, made small, and freed of all that was written beside its pixels. NoPicture."""
+    jpeg, (width, height) = _encoded(pixels_of(file, name))
+    return Picture(jpeg, hashlib.sha256(jpeg).hexdigest(), width, height)
+
+
+def pixels_of(file: IO[bytes], name: str, longest_px: int = LONGEST_SIDE_PX) -> Image.Image:
+    """The pixels of a photograph alone, upright, at most so long; NoPicture says what is wrong with the file."""
     try:
-        pixels = _pixels(file, name)
+        return _pixels(file, name, longest_px)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise NoPicture(_("{name} is larger than any photograph.").format(name=name)) from None
     except UnidentifiedImageError:
@@ -53,12 +59,9 @@ def read_picture(file: IO[bytes], name: str) -> Picture:
             raise
         told = _("{name} is damaged: it ends too soon or cannot be read. Take it from the camera again.")
         raise NoPicture(told.format(name=name)) from None
-    jpeg, (width, height) = _encoded(pixels)
-    return Picture(jpeg, hashlib.sha256(jpeg).hexdigest(), width, height)
 
 
-def _pixels(file: IO[bytes], name: str) -> Image.Image:
-    """The pixels alone, upright, at most LONGEST_SIDE_PX long."""
+def _pixels(file: IO[bytes], name: str, longest_px: int) -> Image.Image:
     Image.init()
     with Image.open(file, formats=[each for each in _WANTED if each in Image.OPEN]) as image:
         if image.width * image.height > MOST_PIXELS:
@@ -66,10 +69,10 @@ def _pixels(file: IO[bytes], name: str) -> Image.Image:
             told = _("{name} has {millions} million pixels. Send it smaller: {most} million are taken.")
             raise NoPicture(told.format(name=name, millions=millions, most=MOST_PIXELS // 1_000_000))
         # A JPEG is decoded at an eighth to the whole of its size, whichever still is large enough.
-        image.draft("RGB", (LONGEST_SIDE_PX, LONGEST_SIDE_PX))
+        image.draft("RGB", (longest_px, longest_px))
         image.load()
         upright = ImageOps.exif_transpose(image)
-        upright.thumbnail((LONGEST_SIDE_PX, LONGEST_SIDE_PX), Image.Resampling.LANCZOS)
+        upright.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS)
         plain = _to_srgb(upright)
     ground = Image.new("RGB", plain.size, "white")
     ground.paste(plain, mask=plain.getchannel("A") if plain.mode == "RGBA" else None)

@@ -1,0 +1,1 @@
+"""Reading a mark: by the camera of a telephone, or from a photograph of it."""
