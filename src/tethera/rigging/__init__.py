@@ -20,13 +20,17 @@ from tethera.rigging.route import (
     UnreadableRoute,
     rigged_pitches,
 )
+from tethera.rigging.route_changes import PitchChange, changed_pitches
 from tethera.rigging.route_file import read_route
 from tethera.rigging.route_rows import read_route_rows
+from tethera.rigging.route_table import CellError, TableReading, route_from_table, table_of
+from tethera.rigging.route_text import write_route
 from tethera.rigging.sheet import rigging_sheet
 
 __all__ = [
     "KNOTS",
     "Anchor",
+    "CellError",
     "Edition",
     "Item",
     "Joint",
@@ -36,6 +40,7 @@ __all__ = [
     "Line",
     "Measure",
     "Pitch",
+    "PitchChange",
     "PitchKit",
     "PitchLearnt",
     "Place",
@@ -44,11 +49,13 @@ __all__ = [
     "RouteReading",
     "Run",
     "Seen",
+    "TableReading",
     "Together",
     "Totals",
     "UnreadableKnots",
     "UnreadableRoute",
     "Weighed",
+    "changed_pitches",
     "explain_run",
     "kit",
     "learn",
@@ -59,6 +66,9 @@ __all__ = [
     "rigging_sheet",
     "rope_lines",
     "rope_needs",
+    "route_from_table",
     "seen_of",
+    "table_of",
     "with_learnt",
+    "write_route",
 ]

@@ -1,10 +1,14 @@
 """What cannot be, and what is odd, about a route."""
 
+from collections.abc import Iterator
+
 from tethera.basics import Finding
 from tethera.rigging.route import Pitch, Route, chain_of, in_a_choice
 
 #: Slack for numbers typed to the decimetre [m].
 _ROUNDING_M = 0.05
+#: Guides give ropes to 5 m, and count the anchors at a head differently.
+_ROPES_APART_M, _ANCHORS_APART = 5.0, 2
 
 
 def check_geometry(pitch: Pitch) -> tuple[str, str] | None:
@@ -47,8 +51,24 @@ def _second_line_findings(route: Route) -> list[Finding]:
     ]
 
 
+def _guides_disagree(pitch: Pitch) -> Iterator[Finding]:
+    """Other guides that are far from what the route goes by: which say what, and what to do."""
+    for each in pitch.editions:
+        apart = []
+        if each.depth is not None and abs(each.depth.metres - pitch.depth_m) > max(2.0, 0.1 * pitch.depth_m):
+            apart.append(f"↓{each.depth.metres:g} m instead of ↓{pitch.depth_m:g} m")
+        own_rope, rope = pitch.guide_rope, each.guide_rope
+        if own_rope is not None and rope is not None and abs(rope.high_m - own_rope.high_m) > _ROPES_APART_M:
+            apart.append(f"({rope.high_m:g} m) of rope instead of ({own_rope.high_m:g} m)")
+        if each.anchors is not None and pitch.count is not None and abs(each.anchors - pitch.count) > _ANCHORS_APART:
+            apart.append(f"{each.anchors} anchors instead of {pitch.count}")
+        if apart:
+            told = f"{each.source} says {' and '.join(apart)}."
+            yield Finding("guides-disagree", pitch.name, told, "Measure it there, or take the longer until then.")
+
+
 def _pitch_findings(pitch: Pitch) -> list[Finding]:
-    found = []
+    found = list(_guides_disagree(pitch))
     rope = pitch.guide_rope
     wanted = pitch.depth.low_m - pitch.rope_above_floor_m
     if rope is not None and rope.high_m < wanted * (2 if pitch.pull_through else 1):

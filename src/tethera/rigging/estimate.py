@@ -37,7 +37,13 @@ def depth_spread_m(pitch: Pitch) -> float:
         table = load_table("rigging", "depth")
         ways = [table[pitch.depth_known_by]] + ([table["about"]] if pitch.depth.about else [])
         base = max(math.hypot(way["share"] * pitch.depth_m, way["metres"]) for way in ways)
-    return math.hypot(base, pitch.depth.half_range_m / math.sqrt(3))
+    return math.hypot(base, pitch.depth.half_range_m / math.sqrt(3), _guides_apart_m(pitch) / math.sqrt(3))
+
+
+def _guides_apart_m(pitch: Pitch) -> float:
+    """Half of how far apart the depths of other guides lie, the route's own among them [m]."""
+    depths = [pitch.depth_m, *(each.depth.metres for each in pitch.editions if each.depth is not None)]
+    return (max(depths) - min(depths)) / 2
 
 
 def published_length(depth_m: float, anchors: int | None) -> Estimate:
@@ -72,7 +78,7 @@ def estimate_coarse(pitch: Pitch) -> Estimate:
         terms.append(("traverse line, beyond what its anchors bring", traverse))
         sd = math.hypot(sd, _rigging("traverse_spread") * traverse)
     slope = load_table("rigging", "coarse")["depth_and_anchors"]["per_metre"]
-    if pitch.depth.about or pitch.depth.half_range_m or pitch.depth_spread_m is not None:
+    if pitch.depth.about or pitch.depth.half_range_m or pitch.depth_spread_m is not None or pitch.editions:
         # The ordinary doubt about a guide's depth is already in the spread of the sheets.
         sd = math.hypot(sd, slope * depth_spread_m(pitch))
     mean = sum(term[1] for term in terms)

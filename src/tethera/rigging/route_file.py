@@ -19,6 +19,7 @@ from tethera.rigging.route import (
     KNOWN_BY,
     ROLES,
     Anchor,
+    Edition,
     Measure,
     Pitch,
     Route,
@@ -28,8 +29,8 @@ from tethera.rigging.route import (
     UnreadableRoute,
     exactly,
 )
+from tethera.rigging.route_text import goes_on
 from tethera.rigging.words import DEEPEST_M, EXPECTED, read_measure
-from tethera.rope import figure
 
 LARGEST_TEXT = 1_000_000
 _LENGTH, _TEXT, _COUNT, _FLAG, _NAMES = "length", "text", "count", "yes or no", "names"
@@ -45,12 +46,15 @@ KEYS: dict[str, dict[str, str]] = {
         "rebelays": _COUNT, "deviations": _COUNT, "naturals": _COUNT, "to_next": _LENGTH, "rope_goes_on": _FLAG,
         "pull_through": _FLAG, "left_in_place": _FLAG, "second_line": _TEXT, "instead_of": _NAMES,
         "rope_above_floor": _LENGTH, "min_diameter_mm": "number", "type_a_only": _FLAG, "max_g_per_m": "number",
-        "notes": _NAMES, "anchor": "tables",
+        "notes": _NAMES, "anchor": "tables", "edition": "tables",
     },
     "anchor": {
         "role": "/".join(ROLES), "kind": "/".join(KINDS), "along": _LENGTH, "down": "length, up is negative",
         "bolts": _COUNT, "loop": _LENGTH, "leg": _LENGTH, "sling": _LENGTH, "rub": _FLAG,
         "min_diameter_mm": "number", "knot": "/".join(KNOTS), "note": _TEXT,
+    },
+    "edition": {
+        "source": _TEXT, "depth": _LENGTH, "guide_rope": _LENGTH, "anchors": _COUNT, "note": _TEXT,
     },
     "together": {"pitches": _NAMES, "guide_rope": _LENGTH},
     "totals": {"rope": _LENGTH, "depth": _LENGTH, "anchors": _COUNT},
@@ -267,7 +271,7 @@ def _pitch(table: _Table, known_by: Any) -> Pitch:
     if depth.high_m <= 0 and not traverse and not anchors:
         raise table.error("depth", f"pitch “{name}”: expected a depth above 0 m, or a traverse")
     to_next = table.metres("to_next")
-    may = to_next is not None and to_next <= figure("rigging", "metres", "longest_passage").value
+    may = goes_on(to_next)
     pitch = Pitch(
         name=name, depth=depth, depth_known_by=table.choice("depth_known_by", KNOWN_BY, known_by),
         depth_spread_m=table.metres("depth_spread"), direction=table.choice("direction", DIRECTIONS, "down"),
@@ -279,6 +283,7 @@ def _pitch(table: _Table, known_by: Any) -> Pitch:
         rope_above_floor_m=table.metres("rope_above_floor", 0.0) or 0.0,
         min_diameter_mm=table.number("min_diameter_mm", 5, 20, "mm"), type_a_only=table.flag("type_a_only"),
         max_g_per_m=table.number("max_g_per_m", 20, 200, "g/m"), notes=table.names("notes"),
+        editions=tuple(_edition(one) for one in table.tables("edition", "edition")),
     )  # fmt: skip
     if complaint := check_geometry(pitch):
         key, words = complaint
@@ -300,6 +305,13 @@ def _anchor(table: _Table) -> Anchor:
         rub=table.flag("rub"), min_diameter_mm=table.number("min_diameter_mm", 5, 20, "mm"),
         knot=table.choice("knot", KNOTS, None), note=table.text("note"),
     )  # fmt: skip
+
+
+def _edition(table: _Table) -> Edition:
+    source = table.name("source")
+    return Edition(
+        source, table.measure("depth"), table.measure("guide_rope"), table.count("anchors"), table.text("note")
+    )
 
 
 def _together(table: _Table, known: set[str]) -> Together:
