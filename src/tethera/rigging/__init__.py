@@ -23,6 +23,7 @@ from tethera.rigging.route import (
 from tethera.rigging.route_changes import PitchChange, changed_pitches
 from tethera.rigging.route_file import read_route
 from tethera.rigging.route_rows import read_route_rows
+from tethera.rigging.route_sheets import anchor_rows, route_rows, with_anchor_rows
 from tethera.rigging.route_table import CellError, TableReading, route_from_table, table_of
 from tethera.rigging.route_text import write_route
 from tethera.rigging.sheet import rigging_sheet
@@ -55,6 +56,7 @@ __all__ = [
     "UnreadableKnots",
     "UnreadableRoute",
     "Weighed",
+    "anchor_rows",
     "changed_pitches",
     "explain_run",
     "kit",
@@ -67,8 +69,10 @@ __all__ = [
     "rope_lines",
     "rope_needs",
     "route_from_table",
+    "route_rows",
     "seen_of",
     "table_of",
+    "with_anchor_rows",
     "with_learnt",
     "write_route",
 ]
