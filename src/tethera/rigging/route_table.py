@@ -12,6 +12,7 @@ from tethera.basics import Finding
 from tethera.rigging.route import Anchor, Edition, Measure, Pitch, Route, UnreadableRoute
 from tethera.rigging.route_file import KEYS, read_route
 from tethera.rigging.route_text import as_length, goes_on, quoted, quoted_list, write_route
+from tethera.rigging.words import EXPECTED
 
 #: Cells of each kind of row, in the order of a file. Rows below a pitch are kept under their own name.
 _BELOW = {"anchor": "anchor", "edition": "edition"}
@@ -78,7 +79,7 @@ def route_from_table(table: Mapping[str, Any], *, before: Route | None = None, u
     written = _Written(list(_lines(table, unit)))
     rest = _rest_of(before)
     errors: list[CellError] = []
-    while len(errors) < _MOST_COMPLAINTS:
+    for _ in range(_MOST_COMPLAINTS):
         if not any(line.words == "[[pitch]]" for line in written.lines):
             return TableReading(None, errors=tuple(errors))
         try:
@@ -87,7 +88,9 @@ def route_from_table(table: Mapping[str, Any], *, before: Route | None = None, u
             if error.line > len(written.lines):
                 rest = ""  # pitches it speaks of are gone
                 continue
-            errors.append(_complaint(written, error))
+            complaint = _complaint(written, error)
+            if all(_cell(complaint) != _cell(each) for each in errors):
+                errors.append(complaint)
             continue
         places = tuple(line.pitch for line in written.lines if line.words == "[[pitch]]" and line.pitch is not None)
         return TableReading(reading.route, places, reading.findings, tuple(errors))
@@ -98,8 +101,8 @@ def _complaint(written: _Written, error: UnreadableRoute) -> CellError:
     """What is wrong in which cell; the cell, or what cannot be without it, is left out from then on."""
     line = written.lines[error.line - 1]
     said = error.expected.removeprefix(f"{line.key}: ")
-    message = said[:1].upper() + said[1:]
     key = line.key
+    message = _in_a_table(said)
     if line.pitch is None:
         written.lines[error.line - 1] = _Line(f"name = {quoted('Route')}" if key in ("", "name") else "", key=key)
         return CellError(None, "route", None, key or "name", message)
@@ -110,6 +113,18 @@ def _complaint(written: _Written, error: UnreadableRoute) -> CellError:
     else:
         written.lines = [each for each in written.lines if each is not line]
     return CellError(line.pitch, line.row, line.number, key, message)
+
+
+def _cell(error: CellError) -> tuple[int | None, str, int | None, str]:
+    return error.pitch, error.row, error.number, error.key
+
+
+def _in_a_table(said: str) -> str:
+    """The complaint of a file's reader as somebody at a table needs it: there are no keys and no quotes."""
+    if "expected its depth" in said:
+        return "Write its depth, or its traverse or anchors."
+    plain = said.replace(f"expected {EXPECTED}", "write it as 22, 22.5 m or 72 ft")
+    return plain[:1].upper() + plain[1:]
 
 
 #: Without these a row says nothing.

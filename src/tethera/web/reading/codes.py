@@ -1,6 +1,6 @@
 """What the codes in a photograph say. The photograph is looked at and forgotten."""
 
-from typing import IO
+from typing import IO, Any
 
 from tethera.web.ropes.one_pictures import pixels_of
 
@@ -17,7 +17,7 @@ def codes_in(file: IO[bytes], name: str) -> tuple[str, ...]:
     from PIL import ImageOps
 
     grey = pixels_of(file, name, LONGEST_PX).convert("L")
-    formats = (zxingcpp.BarcodeFormat.QRCode, zxingcpp.BarcodeFormat.Code128)
+    formats: Any = (zxingcpp.BarcodeFormat.QRCode, zxingcpp.BarcodeFormat.Code128)
     for share in _SMALLER:
         size = (max(1, round(grey.width * share)), max(1, round(grey.height * share)))
         seen = grey if share == 1.0 else grey.resize(size)

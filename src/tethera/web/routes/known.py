@@ -144,7 +144,7 @@ def _read(
         )
     route = reading.route
     seen = seen_on(opened.register.caught_up(), {route.name, written.key, *_earlier_names(written)})
-    learnt = learn(route, [_as_seen(each, route) for each in seen], lengths)
+    learnt = learn(route, [as_seen(each, route) for each in seen], lengths)
     taught = with_learnt(route, learnt)
     return KnownRoute(
         written.key,
@@ -173,7 +173,7 @@ def _earlier_names(written: WrittenRoute) -> set[str]:
     return names
 
 
-def _as_seen(told: RopeSeen, route: Route) -> Seen:
+def as_seen(told: RopeSeen, route: Route) -> Seen:
     """What a rope told, in the words of the route: a pitch may have been written by its number."""
     use = told.use
     pitches = use.pitches or ((_by_name(use.pitch, route),) if use.pitch else ())

@@ -8,8 +8,18 @@ from django.utils.translation import gettext as _
 
 from tethera.labels import elevation_svg
 from tethera.planning import USUAL_PARTY
-from tethera.rigging import PitchLearnt, RopeNeed, Route, UnreadableRoute, read_route, rigging_sheet
+from tethera.rigging import (
+    PitchChange,
+    PitchLearnt,
+    RopeNeed,
+    Route,
+    UnreadableRoute,
+    changed_pitches,
+    read_route,
+    rigging_sheet,
+)
 from tethera.rigging.route import Pitch
+from tethera.store import RouteVersion
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.routes.known import KnownRoute, all_routes
 from tethera.web.trips.models import Trip
@@ -88,7 +98,7 @@ def shown_route(visit: Visit, known: KnownRoute) -> dict[str, object]:
     if known.route is None:
         return {"known": known, "pitches": [], "drawing": "", "route": None}
     learnt = {each.pitch: each for each in known.learnt if each.trips}
-    said = _said_otherwise(visit, known)
+    said = said_otherwise(visit, known)
     pitches = [
         ShownPitch(pitch, need, learnt.get(pitch.name), tuple(said.get(pitch.name, ())))
         for pitch, need in zip(known.route.pitches, known.needs, strict=True)
@@ -108,7 +118,7 @@ def drawing(route: Route) -> str:
     return elevation_svg(rigging_sheet(route, ()))
 
 
-def _said_otherwise(visit: Visit, known: KnownRoute) -> dict[str, list[tuple[str, str, str]]]:
+def said_otherwise(visit: Visit, known: KnownRoute) -> dict[str, list[tuple[str, str, str]]]:
     """By pitch: what people rigged otherwise than the route says, with the day and who wrote it."""
     found: dict[str, list[tuple[str, str, str]]] = {}
     for each in known.seen:
@@ -123,7 +133,22 @@ def _said_otherwise(visit: Visit, known: KnownRoute) -> dict[str, list[tuple[str
 def versions(visit: Visit, key: str) -> HttpResponse:
     """Every version of a route, the newest first, with who wrote it and when."""
     known = known_route(visit, key)
-    return visit.page("routes/versions.html", {"known": known, "versions": known.versions[::-1]})
+    return visit.page("routes/versions.html", {"known": known, "versions": _with_changes(known)[::-1]})
+
+
+def _with_changes(known: KnownRoute) -> list[tuple[RouteVersion, tuple[PitchChange, ...]]]:
+    """Each version with what it changed of the one before it."""
+    found: list[tuple[RouteVersion, tuple[PitchChange, ...]]] = []
+    before: Route | None = None
+    for each in known.versions:
+        try:
+            now = read_route(each.text, source=known.key).route
+        except UnreadableRoute as error:
+            found.append((each, (PitchChange("", (str(error),)),)))
+            continue
+        found.append((each, changed_pitches(before, now)))
+        before = now
+    return found
 
 
 @page()

@@ -62,6 +62,7 @@ class TripForm(forms.Form):
         if trip is None:
             self.fields["party"].initial = USUAL_PARTY
             self.fields["leader"].initial = visit.name(visit.membership.person)
+            chosen.initial = visit.request.GET.getlist("route")
         say_plainly(self)
 
     def clean(self) -> dict[str, Any]:

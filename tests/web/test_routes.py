@@ -1,0 +1,251 @@
+"""Routes: written in a table, drawn and reckoned as typed, every version kept, out and in as files."""
+
+import io
+import re
+from typing import Any
+
+import openpyxl
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+
+from tethera.basics import PartialDate
+from tethera.rigging import read_route
+from tethera.store import RoutePutAway, RouteWritten, Used
+from web.conftest import DAY, Club
+
+TYPED = {
+    "name": "Tallow Hole",
+    "p0.name": "Entrance",
+    "p0.depth": "12",
+    "p0.anchors": "3",
+    "p1.name": "Chandler",
+    "p1.depth": "31",
+    "p1.guide_rope": "45",
+    "p1.anchors": "5",
+}
+
+
+def versions(club: Club) -> list[RouteWritten]:
+    return [each for each in club.log() if isinstance(each, RouteWritten)]
+
+
+def keep(club: Club, path: str = "write-route", by: str = "member", **changed: str) -> Any:
+    return getattr(club, by).post(f"{club.address}/{path}", {**TYPED, **changed, "keep": "1"})
+
+
+def test_a_route_typed_into_the_table_is_kept_with_who_wrote_it(club: Club) -> None:
+    answer = keep(club, note="from the guide")
+    assert answer.headers["Location"] == f"{club.address}/routes/tallow-hole"
+    (event,) = versions(club)
+    assert (event.key, event.note) == ("tallow-hole", "from the guide")
+    route = read_route(event.text).route
+    assert [(pitch.name, pitch.depth_m, pitch.guide_rope_m, pitch.anchor_count) for pitch in route.pitches] == [
+        ("Entrance", 12.0, None, 3),
+        ("Chandler", 31.0, 45.0, 5),
+    ]
+    html = club.reader.get(f"{club.address}/routes/tallow-hole").content.decode()
+    assert "Chandler" in html
+    assert "<svg" in html
+    assert "Ines Ravel" in club.reader.get(f"{club.address}/routes").content.decode()
+
+
+def test_what_is_typed_is_drawn_and_reckoned_and_nothing_is_kept(club: Club) -> None:
+    answer = club.member.post(f"{club.address}/write-route/drawn", TYPED)
+    html = answer.content.decode()
+    assert html.count("hx-swap-oob") == 2
+    assert 'id="says-1"' in html
+    assert "takes" in html
+    assert re.search(r"\d+\.\d ± \d+\.\d m", html)
+    assert "<svg" in html
+    assert versions(club) == []
+
+
+def test_a_cell_that_cannot_be_read_is_told_in_its_row_and_what_was_typed_stays(club: Club) -> None:
+    answer = keep(club, **{"p1.depth": "deep", "p0.anchors": "three"})
+    html = answer.content.decode()
+    assert answer.status_code == 422
+    assert "“deep” is no length; write it as 22" in html
+    assert "expected a whole number" in html
+    assert 'value="deep"' in html
+    assert versions(club) == []
+
+
+def test_an_empty_table_or_no_name_is_not_kept(club: Club) -> None:
+    nothing = club.member.post(f"{club.address}/write-route", {"name": "Tallow", "p0.name": "", "keep": "1"})
+    assert "Write at least one pitch" in nothing.content.decode()
+    assert "Give the route a name first" in keep(club, name=" ").content.decode()
+    assert versions(club) == []
+
+
+def test_a_coarse_pitch_is_refined_without_losing_what_the_guide_says(club: Club) -> None:
+    keep(club)
+    finer = {
+        "p1.a0.role": "backup",
+        "p1.a1.role": "y-hang",
+        "p1.a1.along": "2",
+        "p1.a2.role": "rebelay",
+        "p1.a2.down": "14",
+        "p1.e0.source": "Old guide, 1987",
+        "p1.e0.depth": "27",
+    }
+    number = len(club.log()) - 1
+    keep(club, "routes/tallow-hole/change", version=str(number), **finer)
+    pitch = read_route(versions(club)[-1].text).route.pitch("Chandler")
+    assert [anchor.role for anchor in pitch.anchors] == ["backup", "y-hang", "rebelay"]
+    assert (pitch.guide_rope_m, pitch.anchor_count, pitch.editions[0].source) == (45.0, 5, "Old guide, 1987")
+    html = club.member.get(f"{club.address}/routes/tallow-hole/change").content.decode()
+    assert 'value="Old guide, 1987"' in html
+    assert "this route goes by" in html
+    assert "Old guide, 1987 says" in html
+
+
+def test_each_version_says_who_changed_which_pitch(club: Club) -> None:
+    keep(club)
+    keep(club, "routes/tallow-hole/change", by="competent", version=str(len(club.log()) - 1), **{"p1.depth": "29"})
+    html = club.reader.get(f"{club.address}/routes/tallow-hole/versions").content.decode()
+    assert "Tobias Quarmby" in html
+    text = re.sub(r"<[^>]+>", "", html)
+    assert re.search(r"Chandler:.*29\s*m.*was.*31\s*m", text.replace("\u202f", " ").replace("\n", " "))
+    first = versions(club)[0]
+    number = club.log().index(first)
+    assert "<svg" in club.reader.get(f"{club.address}/routes/tallow-hole/versions/{number}").content.decode()
+    club.member.post(f"{club.address}/routes/tallow-hole/again", {"version": str(number)})
+    assert versions(club)[-1].text == first.text
+
+
+def test_nothing_changed_makes_no_version(club: Club) -> None:
+    keep(club)
+    keep(club, "routes/tallow-hole/change", version=str(len(club.log()) - 1))
+    assert len(versions(club)) == 1
+
+
+def test_of_two_who_write_at_once_the_second_is_told_and_loses_nothing(club: Club) -> None:
+    keep(club)
+    opened = str(len(club.log()) - 1)
+    keep(club, "routes/tallow-hole/change", by="competent", version=opened, **{"p1.depth": "29"})
+    late = keep(club, "routes/tallow-hole/change", version=opened, **{"p0.depth": "13"})
+    html = late.content.decode()
+    assert late.status_code == 409
+    assert "Somebody kept another version" in html
+    assert "Tobias Quarmby" in html
+    assert 'value="13"' in html
+    assert len(versions(club)) == 2
+    keep(club, "routes/tallow-hole/change", version=opened, on_top="1", **{"p0.depth": "13"})
+    assert len(versions(club)) == 3
+    assert read_route(versions(club)[-1].text).route.pitch("Entrance").depth_m == 13.0
+
+
+def test_without_scripts_rows_are_added_moved_and_taken_out(club: Club) -> None:
+    def names(act: str) -> list[str]:
+        html = club.member.post(f"{club.address}/write-route", {**TYPED, "act": act}).content.decode()
+        return re.findall(r'name="p\d+\.name" value="([^"]*)"', html)
+
+    assert names("add") == ["Entrance", "Chandler", ""]
+    assert names("down:0") == ["Chandler", "Entrance"]
+    assert names("up:1") == ["Chandler", "Entrance"]
+    assert names("out:0") == ["Chandler"]
+    for odd in ("out:9", "up", "anchor:x", "nonsense", "out:0:a:5", "out:0:a"):
+        assert names(odd) == ["Entrance", "Chandler"]
+    html = club.member.post(f"{club.address}/write-route", {**TYPED, "act": "anchor:1"}).content.decode()
+    assert 'name="p1.a0.role"' in html
+
+
+@pytest.mark.parametrize("who", ["reader", "stranger", "nobody"])
+def test_only_who_may_take_ropes_writes_routes(club: Club, who: str) -> None:
+    keep(club)
+    client = getattr(club, who)
+    status = {"reader": 403, "stranger": 404, "nobody": 302}[who]
+    for path in (
+        "write-route",
+        "write-route/drawn",
+        "bring-route",
+        "routes/tallow-hole/change",
+        "routes/tallow-hole/again",
+    ):
+        assert client.post(f"{club.address}/{path}", {**TYPED, "keep": "1"}).status_code == status, path
+    assert client.post(f"{club.address}/routes/tallow-hole/put-away").status_code == status
+    assert club.member.post(f"{club.address}/routes/tallow-hole/put-away").status_code == 403
+    assert len(versions(club)) == 1
+    assert club.member.get(f"{club.address}/routes/no-such-route").status_code == 404
+
+
+def test_sent_twice_a_version_is_kept_once(club: Club) -> None:
+    html = club.member.get(f"{club.address}/write-route").content.decode()
+    token = re.search(r'name="once" value="([^"]+)"', html)
+    assert token is not None
+    keep(club, once=token[1])
+    keep(club, once=token[1])
+    assert len(versions(club)) == 1
+
+
+def brought(club: Club, name: str, content: bytes) -> Any:
+    return club.member.post(f"{club.address}/bring-route", {"file": SimpleUploadedFile(name, content)}, follow=True)
+
+
+def test_a_route_goes_out_as_file_and_workbook_and_comes_back(club: Club) -> None:
+    finer = {"p1.a0.role": "backup", "p1.a1.role": "rebelay", "p1.a1.down": "14"}
+    keep(club, **finer)
+    text = club.reader.get(f"{club.address}/routes/tallow-hole/route.toml").content
+    assert read_route(text.decode()).route == read_route(versions(club)[0].text).route
+    book = club.reader.get(f"{club.address}/routes/tallow-hole/route.xlsx").content
+    sheets = openpyxl.load_workbook(io.BytesIO(book))
+    assert sheets.sheetnames == ["Pitches", "Anchors"]
+    assert [cell.value for cell in sheets["Pitches"][3]][:3] == ["Chandler", 31, 45]
+    brought(club, "tallow-hole.toml", text.replace(b"31 m", b"33 m"))
+    assert read_route(versions(club)[-1].text).route.pitch("Chandler").depth_m == 33.0
+    brought(club, "wick-pot.xlsx", book)
+    last = versions(club)[-1]
+    assert last.key == "wick-pot"
+    assert [anchor.role for anchor in read_route(last.text).route.pitch("Chandler").anchors] == ["backup", "rebelay"]
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "told"),
+    [
+        ("a.toml", b'name = "X"\n[[pitch]]\nname = "A"\ndepth = "deep"\n', "line 4"),
+        ("a.toml", b"\xff\xfe\x00", "no text"),
+        ("a.xlsx", b"not a workbook", "Nothing is kept"),
+        ("a.csv", b"What,Where\n1,2\n", "Nothing is kept"),
+    ],
+)
+def test_a_file_that_cannot_be_read_is_told_and_nothing_is_kept(
+    club: Club, name: str, content: bytes, told: str
+) -> None:
+    html = brought(club, name, content).content.decode()
+    assert told in html
+    assert versions(club) == []
+
+
+def test_a_route_put_away_is_offered_no_more_and_comes_back_when_written(club: Club) -> None:
+    keep(club)
+    club.keeper.post(f"{club.address}/routes/tallow-hole/put-away", {"reason": "the entrance fell in"})
+    assert any(isinstance(each, RoutePutAway) for each in club.log())
+    assert 'value="tallow-hole"' not in club.member.get(f"{club.address}/trips/new").content.decode()
+    assert "the entrance fell in" in club.member.get(f"{club.address}/routes").content.decode()
+    keep(club, "routes/tallow-hole/change", version="", on_top="1", **{"p1.depth": "30"})
+    assert 'value="tallow-hole"' in club.member.get(f"{club.address}/trips/new").content.decode()
+
+
+def test_what_ropes_told_stands_beside_its_pitch_with_the_weight_of_each_source(club: Club) -> None:
+    keep(club)
+    club.ready("UG1", 50)
+    used = {"happened": PartialDate(2025, 6, 1), "route": "Tallow Hole", "pitch": "Chandler", "pitches": ("Chandler",)}
+    club.did(Used(rope="UG1", left_over_cm=900, changed="second bolt is loose", **used))  # type: ignore[arg-type]
+    html = club.reader.get(f"{club.address}/routes/tallow-hole").content.decode()
+    assert "Guide and published sheets" in html
+    assert "UG1, 1 Jun 2025" in html
+    assert "Together" in html
+    assert "second bolt is loose" in html
+
+
+def test_an_empty_store_says_what_a_route_is(club: Club) -> None:
+    assert "in the order they are met" in club.reader.get(f"{club.address}/routes").content.decode()
+
+
+def test_a_route_that_cannot_be_read_says_where_and_keeps_no_other_from_being_shown(club: Club) -> None:
+    keep(club)
+    club.did(RouteWritten(happened=DAY, key="odd", text='name = "Odd"\n[[pitch]]\ndepth = "9 m"\n'))
+    html = club.reader.get(f"{club.address}/routes").content.decode()
+    assert "odd, line 2" in html
+    assert "Tallow Hole" in html
+    assert club.reader.get(f"{club.address}/routes/odd").status_code == 200
