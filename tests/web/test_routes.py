@@ -65,7 +65,7 @@ def test_a_cell_that_cannot_be_read_is_told_in_its_row_and_what_was_typed_stays(
     html = answer.content.decode()
     assert answer.status_code == 422
     assert "“deep” is no length; write it as 22" in html
-    assert "expected a whole number" in html
+    assert "Expected a whole number" in html
     assert 'value="deep"' in html
     assert versions(club) == []
 
