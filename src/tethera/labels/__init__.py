@@ -11,6 +11,7 @@ from tethera.labels.mark import PAPERS, EndMark, NoMark, end_marks, initials, ma
 from tethera.labels.marking import Marking, tubes_to_cut
 from tethera.labels.packing_pdf import packing_list_pdf
 from tethera.labels.record_pdf import record_pdf
+from tethera.labels.route_svg import key_svg, pitch_svg
 from tethera.labels.sheet_pdf import rigging_sheet_pdf
 from tethera.labels.signs_svg import mark_svg, state_sign_svg
 from tethera.labels.strip_pdf import diameter_over_tape, strip_size_mm, strip_svg, strips_pdf
@@ -27,6 +28,7 @@ __all__ = [
     "end_marks",
     "fault_line_svg",
     "initials",
+    "key_svg",
     "length_chart_svg",
     "length_rows",
     "life_svg",
@@ -34,6 +36,7 @@ __all__ = [
     "mark_words",
     "most_m",
     "packing_list_pdf",
+    "pitch_svg",
     "record_pdf",
     "rigging_sheet_pdf",
     "state_sign_svg",

@@ -28,7 +28,7 @@ _NUMBERS = 8.5
 def key(flow: Flow, pitches: Sequence[Facts]) -> None:
     """The signs drawn for these pitches in three columns, then the two kinds of number."""
     used = signs_of(pitches)
-    signs = [sign for sign in _SIGNS if sign[0] in used]
+    signs = [sign for sign in SIGNS if sign[0] in used]
     rows = -(-len(signs) // 3)
     flow.heading("Key", keep=min(rows, 5) * _ROW)
     _grid(flow, signs, rows)
@@ -120,7 +120,8 @@ def _foot(x: float, y: float) -> list[Primitive]:
     return symbols.hatch(x - 4.5, x + 4.5, y)
 
 
-_SIGNS: list[tuple[str, Callable[[float, float], list[Primitive]]]] = [
+#: Each sign by its words, in the order of the key.
+SIGNS: list[tuple[str, Callable[[float, float], list[Primitive]]]] = [
     ("bolt", lambda x, y: symbols.anchor("bolt", x, y)),
     ("two bolts", lambda x, y: symbols.anchor("bolt", x, y, 2)),
     ("natural", lambda x, y: symbols.anchor("natural", x, y)),

@@ -1,5 +1,6 @@
 """What to decide: which rope rigs which pitch, and what goes into which bag."""
 
+from tethera.planning.alternatives import Alternative, WhyNot, next_best, why_not
 from tethera.planning.bags import Caver, Load, Sharing, share_out
 from tethera.planning.check import faults
 from tethera.planning.choices import Choices, UnknownWish
@@ -14,6 +15,7 @@ from tethera.planning.trip import ConfidenceCost, RopeUse, Trip, TripPlan, Unmet
 __all__ = [
     "ANY_ROPE",
     "USUAL_PARTY",
+    "Alternative",
     "Bounds",
     "Caver",
     "Choices",
@@ -38,10 +40,12 @@ __all__ = [
     "TripPlan",
     "UnknownWish",
     "Unmet",
+    "WhyNot",
     "assign_ropes",
     "begins",
     "ends",
     "faults",
+    "next_best",
     "pack",
     "pitches_reached",
     "plan_by_hand",
@@ -51,6 +55,7 @@ __all__ = [
     "second_line",
     "share_out",
     "uses_of_trip",
+    "why_not",
 ]
 
 

@@ -8,6 +8,7 @@ from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
 from tethera.basics import PartialDate
+from tethera.labels import elevation_svg, key_svg
 from tethera.rigging import (
     CellError,
     PitchLearnt,
@@ -16,6 +17,7 @@ from tethera.rigging import (
     changed_pitches,
     learn,
     read_route,
+    rigging_sheet,
     rope_needs,
     route_from_table,
     table_of,
@@ -29,7 +31,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.routes.known import KnownRoute, all_routes, as_seen, knots
 from tethera.web.routes.table import acted_on, sent_table
-from tethera.web.routes.views import SURE_PERCENT, ShownPitch, drawing, known_route, said_otherwise
+from tethera.web.routes.views import SURE_PERCENT, ShownPitch, known_route, said_otherwise
 
 _CHOICES = {"roles": ROLES, "kinds": KINDS, "ways": KNOWN_BY, "directions": DIRECTIONS, "knots": tuple(KNOTS)}
 _MOST_NOTE = 500
@@ -145,16 +147,18 @@ def _shown(visit: Visit, known: KnownRoute | None, table: dict[str, Any]) -> dic
     """The table with what follows from it: each pitch's need and why, the drawing, and what cannot be read."""
     reading = _reading(visit, known, table)
     shown: dict[int, ShownPitch] = {}
-    picture = ""
+    picture = signs = ""
     if reading.route is not None:
         lengths = knots()
         learnt = _taught(reading.route, known)
         route = with_learnt(reading.route, learnt)
         said = said_otherwise(visit, known) if known else {}
         by_name = {each.pitch: each for each in learnt if each.trips}
-        for place, pitch, need in zip(reading.places, route.pitches, rope_needs(route, lengths), strict=True):
-            shown[place] = ShownPitch(pitch, need, by_name.get(pitch.name), tuple(said.get(pitch.name, ())))
-        picture = drawing(route)
+        sheet = rigging_sheet(route, (), knots=lengths)
+        told = zip(reading.places, route.pitches, rope_needs(route, lengths), sheet["pitches"], strict=True)
+        for place, pitch, need, facts in told:
+            shown[place] = ShownPitch(pitch, need, by_name.get(pitch.name), tuple(said.get(pitch.name, ())), facts)
+        picture, signs = elevation_svg(sheet), key_svg(sheet["pitches"])
     rows = [
         ShownRow(cells, shown.get(place), tuple(each for each in reading.errors if each.pitch == place))
         for place, cells in enumerate(table["pitches"])
@@ -164,6 +168,7 @@ def _shown(visit: Visit, known: KnownRoute | None, table: dict[str, Any]) -> dic
         "table": table,
         "rows": rows,
         "drawing": picture,
+        "key": signs,
         "findings": reading.findings,
         "route_errors": [each for each in reading.errors if each.pitch is None],
         "need_cm": sum(

@@ -1,7 +1,7 @@
 """The routes a store knows: those in its record, and route files in the folder that nobody wrote down yet."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from django.conf import settings
@@ -117,6 +117,7 @@ def _worked_out(opened: OpenedStore, files: Iterable[Path]) -> tuple[KnownRoute,
             found.append(KnownRoute(route_key(path.stem), path.stem, "", None, None, trouble=f"{path.name}: {error}"))
             continue
         one = _read(opened, WrittenRoute(route_key(path.stem), ()), text, path.name, lengths, trouble)
+        one = replace(one, key=route_key(one.name)) if one.written else one
         if one.name.casefold() not in taken and one.key not in taken:
             found.append(one)
     return tuple(sorted(found, key=lambda each: each.name.casefold()))

@@ -1,12 +1,14 @@
 """The list of routes, one route with what its pitches take, and its versions."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from statistics import NormalDist
+from typing import Any
 
 from django.http import Http404, HttpResponse
 from django.utils.translation import gettext as _
 
-from tethera.labels import elevation_svg
+from tethera.labels import elevation_svg, key_svg, pitch_svg
 from tethera.planning import USUAL_PARTY
 from tethera.rigging import (
     PitchChange,
@@ -37,6 +39,12 @@ class ShownPitch:
     need: RopeNeed
     learnt: PitchLearnt | None
     changed: tuple[tuple[str, str, str], ...] = ()
+    facts: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def svg(self) -> str:
+        """The pitch to scale with its anchors."""
+        return pitch_svg(self.facts)
 
     @property
     def need_cm(self) -> int:
@@ -99,15 +107,17 @@ def shown_route(visit: Visit, known: KnownRoute) -> dict[str, object]:
         return {"known": known, "pitches": [], "drawing": "", "route": None}
     learnt = {each.pitch: each for each in known.learnt if each.trips}
     said = said_otherwise(visit, known)
+    sheet = rigging_sheet(known.route, ())
     pitches = [
-        ShownPitch(pitch, need, learnt.get(pitch.name), tuple(said.get(pitch.name, ())))
-        for pitch, need in zip(known.route.pitches, known.needs, strict=True)
+        ShownPitch(pitch, need, learnt.get(pitch.name), tuple(said.get(pitch.name, ())), facts)
+        for pitch, need, facts in zip(known.route.pitches, known.needs, sheet["pitches"], strict=True)
     ]
     return {
         "known": known,
         "route": known.route,
         "pitches": pitches,
-        "drawing": drawing(known.route),
+        "drawing": elevation_svg(sheet),
+        "key": key_svg(sheet["pitches"]),
         "party": known.route.team_size or USUAL_PARTY,
         "sure": SURE_PERCENT,
     }
