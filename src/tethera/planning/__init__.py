@@ -10,6 +10,7 @@ from tethera.planning.papers import USUAL_PARTY, Papers, begins, ends, second_li
 from tethera.planning.plan import Bounds, Hang, Plan, Shortfall
 from tethera.planning.problem import ANY_ROPE, KnottedRun, Line, Pin, PlanningProblem, RopeRule, Run, StockRope
 from tethera.planning.reach import Reach, pitches_reached
+from tethera.planning.taught import as_seen, taught_route
 from tethera.planning.trip import ConfidenceCost, RopeUse, Trip, TripPlan, Unmet, plan_trip
 
 __all__ = [
@@ -41,6 +42,7 @@ __all__ = [
     "UnknownWish",
     "Unmet",
     "WhyNot",
+    "as_seen",
     "assign_ropes",
     "begins",
     "ends",
@@ -54,6 +56,7 @@ __all__ = [
     "plan_values",
     "second_line",
     "share_out",
+    "taught_route",
     "uses_of_trip",
     "why_not",
 ]

@@ -9,19 +9,17 @@ from django.utils.translation import gettext as _
 
 from tethera.basics import PartialDate
 from tethera.labels import elevation_svg, key_svg
+from tethera.planning import taught_route
 from tethera.rigging import (
     CellError,
-    PitchLearnt,
     Route,
     TableReading,
     changed_pitches,
-    learn,
     read_route,
     rigging_sheet,
     rope_needs,
     route_from_table,
     table_of,
-    with_learnt,
     write_route,
 )
 from tethera.rigging.knots import KNOTS
@@ -29,7 +27,7 @@ from tethera.rigging.route import DIRECTIONS, KINDS, KNOWN_BY, ROLES
 from tethera.store import RouteWritten, route_key
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
-from tethera.web.routes.known import KnownRoute, all_routes, as_seen, knots
+from tethera.web.routes.known import KnownRoute, all_routes, knots
 from tethera.web.routes.table import acted_on, sent_table
 from tethera.web.routes.views import SURE_PERCENT, ShownPitch, known_route, said_otherwise
 
@@ -150,8 +148,7 @@ def _shown(visit: Visit, known: KnownRoute | None, table: dict[str, Any]) -> dic
     picture = signs = ""
     if reading.route is not None:
         lengths = knots()
-        learnt = _taught(reading.route, known)
-        route = with_learnt(reading.route, learnt)
+        route, learnt = taught_route(reading.route, known.seen if known else (), lengths)
         said = said_otherwise(visit, known) if known else {}
         by_name = {each.pitch: each for each in learnt if each.trips}
         sheet = rigging_sheet(route, (), knots=lengths)
@@ -180,8 +177,3 @@ def _shown(visit: Visit, known: KnownRoute | None, table: dict[str, Any]) -> dic
         "version": visit.request.POST.get("version", known.version.number if known and known.version else ""),
         "note": visit.request.POST.get("note", ""),
     }
-
-
-def _taught(route: Route, known: KnownRoute | None) -> tuple[PitchLearnt, ...]:
-    """What ropes told, for the route as it is typed."""
-    return learn(route, [as_seen(each, route) for each in known.seen], knots()) if known and known.seen else ()

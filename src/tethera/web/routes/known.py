@@ -7,27 +7,22 @@ from pathlib import Path
 from django.conf import settings
 
 from tethera.basics import Finding
-from tethera.planning import Reach, pitches_reached
+from tethera.planning import Reach, pitches_reached, taught_route
 from tethera.rigging import (
     KnotLengths,
     PitchLearnt,
     RopeNeed,
     Route,
-    Seen,
     UnreadableKnots,
     UnreadableRoute,
-    learn,
     read_route,
     rope_needs,
-    seen_of,
-    with_learnt,
 )
 from tethera.store import (
     RopeSeen,
     RopeState,
     RouteVersion,
     WrittenRoute,
-    length_sd_cm,
     route_key,
     seen_on,
     written_routes,
@@ -145,8 +140,7 @@ def _read(
         )
     route = reading.route
     seen = seen_on(opened.register.caught_up(), {route.name, written.key, *_earlier_names(written)})
-    learnt = learn(route, [as_seen(each, route) for each in seen], lengths)
-    taught = with_learnt(route, learnt)
+    taught, learnt = taught_route(route, seen, lengths)
     return KnownRoute(
         written.key,
         route.name,
@@ -154,7 +148,7 @@ def _read(
         route,
         taught,
         rope_needs(taught, lengths),
-        tuple(learnt),
+        learnt,
         reading.findings,
         seen,
         written.versions,
@@ -172,32 +166,6 @@ def _earlier_names(written: WrittenRoute) -> set[str]:
         if head:
             names.add(head.partition("=")[2].strip().strip('"'))
     return names
-
-
-def as_seen(told: RopeSeen, route: Route) -> Seen:
-    """What a rope told, in the words of the route: a pitch may have been written by its number."""
-    use = told.use
-    pitches = use.pitches or ((_by_name(use.pitch, route),) if use.pitch else ())
-    sd_cm = length_sd_cm(told.length_cm, told.known_by)
-    assert use.left_over_cm is not None
-    return seen_of(
-        told.rope,
-        use.happened.spoken(),
-        told.length_cm,
-        sd_cm,
-        use.left_over_cm,
-        pitches,
-        use.begins,
-        use.ends,
-        use.line,
-    )
-
-
-def _by_name(said: str, route: Route) -> str:
-    if said.isdigit() and 0 < int(said) <= len(route.pitches):
-        return route.pitches[int(said) - 1].name
-    folded = said.casefold()
-    return next((each.name for each in route.pitches if each.name.casefold() == folded), said)
 
 
 def reaches(opened: OpenedStore, rope: RopeState) -> tuple[RouteReach, ...]:
