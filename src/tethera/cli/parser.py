@@ -38,7 +38,10 @@ def _route_commands(commands: Commands) -> None:
         "metres each pitch of a route takes, and why",
         "tethera needs quillet.toml --why",
     )
-    command.add_argument("route", help="route file (.toml) or spreadsheet of pitches (.xlsx, .ods, .csv)")
+    command.add_argument(
+        "route",
+        help="route file (.toml), spreadsheet of pitches, or a route of the store by its name",
+    )
     command.add_argument("--why", action="store_true", help="every leg, knot and loop, with its source")
     _confidence(command)
     store_options(command)
@@ -66,7 +69,12 @@ def _route_commands(commands: Commands) -> None:
 
 
 def _planning_options(command: argparse.ArgumentParser, *, out: bool) -> None:
-    command.add_argument("routes", nargs="+", metavar="ROUTE", help="route files, one trip each, planned together")
+    command.add_argument(
+        "routes",
+        nargs="+",
+        metavar="ROUTE",
+        help="route files, or routes of the store by name; one trip each",
+    )
     command.add_argument(
         "--on",
         action="append",

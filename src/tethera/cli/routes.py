@@ -33,6 +33,36 @@ def load(file: str) -> RouteReading:
     return read_route(text, source=path.name)
 
 
+def load_known(word: str, store: places.OpenStore | None, knots: KnotLengths) -> RouteReading:
+    """A route from its file or, by its name, from the store's record; with what the store's ropes told of it."""
+    from tethera.planning import taught_route
+    from tethera.store import seen_on, written_routes
+
+    if store is None:
+        return load(word)
+    fold = store.register.caught_up()
+    if Path(word).is_file():
+        reading, names = load(word), set[str]()
+    else:
+        written = [each for each in written_routes(fold) if each.put_away is None]
+        readings = {each.key: read_route(each.newest.text, source=each.key) for each in written}
+        asked = word.strip().casefold()
+        key = next((k for k, each in readings.items() if asked in (k, each.route.name.casefold())), None)
+        if key is None:
+            known = ", ".join(sorted(readings)) or "none yet"
+            raise WrongInput(f"{word}: there is no such file, and no route of the store is called so. It has: {known}.")
+        reading, names = readings[key], {key}
+    route, _ = taught_route(reading.route, seen_on(fold, {reading.route.name, *names}), knots)
+    return RouteReading(route, reading.findings)
+
+
+def store_if_any(named: str | None) -> places.OpenStore | None:
+    """The store where there is one: to tell what a route takes, none is needed."""
+    if named is None and not places.store_folder(None).exists():
+        return None
+    return places.open_store(named)
+
+
 def knots_of(store: str | None) -> KnotLengths:
     """The store's own measured knots where it has some, else the defaults."""
     own = places.store_folder(store) / "knots.toml"
@@ -41,8 +71,8 @@ def knots_of(store: str | None) -> KnotLengths:
 
 def needs(words: argparse.Namespace) -> int:
     """Tell the metres each pitch takes, rigged on a rope of its own."""
-    reading = load(words.route)
     knots = knots_of(words.store)
+    reading = load_known(words.route, store_if_any(words.store), knots)
     per_pitch = rope_needs(reading.route, knots)
     z = NormalDist().inv_cdf(words.confidence / 100)
     if words.json:

@@ -12,7 +12,7 @@ from tethera.cli import places, plan_words, terminal
 from tethera.cli.errors import WrongInput
 from tethera.cli.main import CANNOT, DONE
 from tethera.cli.places import OpenStore
-from tethera.cli.routes import knots_of, load
+from tethera.cli.routes import knots_of, load_known
 from tethera.planning import Choices, Trip, TripPlan, plan_trip
 from tethera.rigging import RouteReading
 
@@ -109,10 +109,10 @@ def plan_for(words: argparse.Namespace) -> Planned:
         raise WrongInput(f"--limit: write seconds above 0, not {words.limit:g}.")
     if words.party is not None and words.party < 1:
         raise WrongInput(f"--party: a party has at least one caver, not {words.party}.")
-    readings = tuple(load(route) for route in words.routes)
+    store, knots = places.open_store(words.store), knots_of(words.store)
+    readings = tuple(load_known(route, store, knots) for route in words.routes)
     days = _days(words.on or [], len(readings))
     trips = tuple(Trip(r.route, *day) for r, day in zip(readings, days, strict=True))
-    store = places.open_store(words.store)
     on = min((trip.begins for trip in trips if trip.begins), default=places.today())
     until = time.monotonic() + words.limit
     chosen = Choices(take=tuple(words.take), leave=tuple(words.leave), confidence=confidence, prefer=words.prefer)
@@ -121,7 +121,7 @@ def plan_for(words: argparse.Namespace) -> Planned:
             trips,
             store.register.ropes(on),
             chosen,
-            knots=knots_of(words.store),
+            knots=knots,
             seconds=lambda: until - time.monotonic(),
             progress=_tell_progress,
         )
