@@ -12,14 +12,22 @@ from typing import Any
 
 from tethera.basics import PartialDate, read_workbook
 from tethera.cli import places, plan_words, terminal
+from tethera.cli.demo_routes import write_down_routes
 from tethera.cli.errors import WrongInput
 from tethera.cli.main import DONE
 from tethera.cli.papers import packing_in_words, packing_mapping, write_packing, write_sheet
 from tethera.cli.trips import Planned, file_name
 from tethera.labels import NoMark, end_marks, strips_pdf
-from tethera.planning import Choices, Trip, plan_trip
-from tethera.rigging import read_route
-from tethera.store import Booked, Recorded, StoreDescribed, decode_recorded, rows_to_events
+from tethera.planning import Choices, Trip, booked_where, plan_trip, taught_route
+from tethera.rigging import RouteReading, read_route
+from tethera.store import (
+    Booked,
+    Recorded,
+    StoreDescribed,
+    decode_recorded,
+    rows_to_events,
+    seen_on,
+)
 
 #: The store was taken over on this day, and the demo looks at it on that one; the trips are the weekend after next.
 TAKEN_OVER, LOOKED_AT = date(2022, 11, 5), date(2026, 11, 25)
@@ -45,6 +53,7 @@ def run(words: argparse.Namespace) -> int:
                 terminal.paragraph(f"{doubt.address}: {doubt.finding.message}", indent="   ? ", hanging="     ")
             )
     _remember(store)
+    write_down_routes(store, _files())
     if not words.json:
         terminal.say("\n" + terminal.bold(f"2  The store on {LOOKED_AT.day} {LOOKED_AT:%b %Y}"))
         terminal.say(_the_store(store))
@@ -132,8 +141,15 @@ def _the_store(store: places.OpenStore) -> str:
     return "\n".join(lines)
 
 
+def _reading(store: places.OpenStore, name: str) -> RouteReading:
+    """A route as its file says it and as the store's ropes told of it since."""
+    reading = read_route((_files() / f"{name}.toml").read_text(encoding="utf-8"), source=name)
+    route, _ = taught_route(reading.route, seen_on(store.register.caught_up(), {reading.route.name}))
+    return RouteReading(route, reading.findings)
+
+
 def _plan(store: places.OpenStore) -> Planned:
-    readings = tuple(read_route((_files() / f"{name}.toml").read_text(encoding="utf-8"), source=name) for name in TRIPS)
+    readings = tuple(_reading(store, name) for name in TRIPS)
     trips = tuple(Trip(reading.route, *WEEKEND) for reading in readings)
     ropes = store.register.ropes(LOOKED_AT)
     try:
@@ -149,15 +165,17 @@ def _book(planned: Planned) -> None:
     """Promise the ropes of each trip to who leads it, as the keeper would that evening."""
     booked = [
         Booked(
-            rope=rope,
+            rope=use.rope,
             happened=PartialDate.of(LOOKED_AT),
             first_day=WEEKEND[0],
             last_day=WEEKEND[1],
             person=leader,
             trip=trip.route.name,
+            route=trip.route.name,
+            **booked_where(trip, use),
         )
         for number, (trip, leader) in enumerate(zip(planned.trips, LEADERS, strict=True))
-        for rope in dict.fromkeys(use.rope for use in planned.plan.uses if use.trip_index == number)
+        for use in {use.rope: use for use in reversed(planned.plan.uses) if use.trip_index == number}.values()
     ]
     evening = datetime(LOOKED_AT.year, LOOKED_AT.month, LOOKED_AT.day, 12, 0, tzinfo=UTC)
     planned.store.register.record_all(booked, recorded=evening, by="p1")

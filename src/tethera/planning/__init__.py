@@ -6,7 +6,7 @@ from tethera.planning.check import faults
 from tethera.planning.choices import Choices, UnknownWish
 from tethera.planning.kept import plan_of_values, plan_values
 from tethera.planning.packing import PackingList, pack
-from tethera.planning.papers import USUAL_PARTY, Papers, begins, ends, second_line, uses_of_trip
+from tethera.planning.papers import USUAL_PARTY, Papers, begins, booked_where, ends, second_line, uses_of_trip
 from tethera.planning.plan import Bounds, Hang, Plan, Shortfall
 from tethera.planning.problem import ANY_ROPE, KnottedRun, Line, Pin, PlanningProblem, RopeRule, Run, StockRope
 from tethera.planning.reach import Reach, pitches_reached
@@ -45,6 +45,7 @@ __all__ = [
     "as_seen",
     "assign_ropes",
     "begins",
+    "booked_where",
     "ends",
     "faults",
     "next_best",

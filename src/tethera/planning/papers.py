@@ -109,6 +109,17 @@ def _bag_of(packing: Mapping[str, Any]) -> dict[str, str]:
     return {item["rope"]: bag["bag"] for bag in bags for item in bag["contents"] if "rope" in item}
 
 
+def booked_where(trip: Trip, use: RopeUse) -> dict[str, Any]:
+    """Where a rope is to hang, as a booking says it: the places only where it is not the whole of its pitches."""
+    whole = use.begin_anchor is None and use.ends.startswith("foot of") and use.joined_to is None
+    return {
+        "pitches": use.pitches,
+        "begins": "" if whole else use.begins,
+        "ends": "" if whole else use.ends,
+        "line": second_line(trip, use) or "",
+    }
+
+
 def begins(use: RopeUse) -> str:
     """Where a rope begins: the head of its first pitch, or the anchor where it takes over."""
     at_head = use.begin_anchor is None and use.begins.startswith(("head of", "foot of"))

@@ -7,7 +7,7 @@ from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
 from tethera.basics import PartialDate
-from tethera.planning import RopeUse, second_line
+from tethera.planning import RopeUse, booked_where
 from tethera.store import Booked, BookingReleased, Event, LogMovedOn, Refused
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
@@ -54,7 +54,6 @@ def _bookings(visit: Visit, trip: Trip, ground: Ground, uses: Sequence[RopeUse])
         booked.add(use.rope)
         made = ground.trips[use.trip_index]
         part = ground.parts[use.trip_index]
-        whole = use.begin_anchor is None and use.ends.startswith("foot of")
         events.append(
             Booked(
                 rope=use.rope,
@@ -64,10 +63,7 @@ def _bookings(visit: Visit, trip: Trip, ground: Ground, uses: Sequence[RopeUse])
                 person=person,
                 trip=trip.name,
                 route=part.route.name,
-                pitches=use.pitches,
-                begins="" if whole else use.begins,
-                ends="" if whole else use.ends,
-                line=second_line(made, use) or "",
+                **booked_where(made, use),
             )
         )
     return events
