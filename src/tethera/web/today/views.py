@@ -14,6 +14,7 @@ from tethera.web.inspection.due import examiners
 from tethera.web.preparation.board import waits_since
 from tethera.web.ropes.one_next import way_out
 from tethera.web.today.acts import ACTS, SAID, Act, address
+from tethera.web.trips.rigged import hanging
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,7 @@ def today(visit: Visit) -> HttpResponse:
             "hand": [each for each in acts if each[0].at_once],
             "steps": [each for each in acts if not each[0].at_once],
             "out": out,
+            "hang": [each for each in hanging(visit) if each.due],
             "trips": trips_ahead(visit.ropes, visit.today),
             "in_store": [rope for rope in visit.ropes if rope.state != "retired"],
             "ready": [rope for rope in visit.ropes if rope.usable],

@@ -62,7 +62,11 @@ class TripForm(forms.Form):
         if trip is None:
             self.fields["party"].initial = USUAL_PARTY
             self.fields["leader"].initial = visit.name(visit.membership.person)
-            chosen.initial = visit.request.GET.getlist("route")
+            asked = visit.request.GET
+            chosen.initial = asked.getlist("route")
+            for name in ("name", "first_day", "last_day", "leader"):
+                if asked.get(name):
+                    self.fields[name].initial = asked[name][:120]
         say_plainly(self)
 
     def clean(self) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
-from tethera.store import RopeState
+from tethera.store import Booking, RopeState, trips_ahead
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.routes.known import routes
@@ -57,10 +57,28 @@ def trips(visit: Visit) -> HttpResponse:
         said = ", ".join(names.get(key, key) for key in trip.routes)
         lines.append(Line(trip, said, ropes, sum(rope.out_trip == trip.name for rope in ropes)))
     over = [each for each in lines if days_of(each.trip)[1] < visit.today and not each.out]
-    return visit.page(
-        "trips/trips.html",
-        {"ahead": [each for each in lines if each not in over], "over": over[::-1], "routes": list(names)},
-    )
+    papers = {each.trip.name for each in lines}
+    loose = [(booking, ropes) for booking, ropes in trips_ahead(visit.ropes, visit.today) if booking.trip not in papers]
+    context = {
+        "ahead": [each for each in lines if each not in over],
+        "over": over[::-1],
+        "routes": list(names),
+        "loose": [(booking, ropes, _as_paper(visit, booking)) for booking, ropes in loose],
+    }
+    return visit.page("trips/trips.html", context)
+
+
+def _as_paper(visit: Visit, booking: Booking) -> str:
+    """What fills in the paper of a trip that was booked without one."""
+    names = {each.name.casefold(): each.key for each in routes(visit.opened)}
+    told = {
+        "name": booking.trip,
+        "route": names.get((booking.route or booking.trip).casefold(), ""),
+        "first_day": booking.first_day.isoformat(),
+        "last_day": booking.last_day.isoformat(),
+        "leader": visit.name(booking.person),
+    }
+    return urlencode({name: value for name, value in told.items() if value})
 
 
 @page(May.TAKE, post=May.TAKE)
