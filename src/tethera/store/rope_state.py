@@ -91,6 +91,7 @@ class RopeState:
     missing: PartialDate | None = None
     set_aside: str | None = None
     rigged: str | None = None
+    look_again: PartialDate | None = None
     out_since: PartialDate | None = None
     out_with: str | None = None
     out_until: PartialDate | None = None

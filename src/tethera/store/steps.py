@@ -256,6 +256,7 @@ def _(event: e.TakenOut, state: RopeState, number: int) -> RopeState:
         out_until=event.until,
         out_trip=event.trip,
         rigged=None,
+        look_again=None,
         missing=None,
         used_since_out=False,
     )
@@ -266,7 +267,9 @@ def _(event: e.LeftRigged, state: RopeState, number: int) -> RopeState:
     if (back := _answered(state, number, "returned", event.happened)) is not None:
         return back
     place = ", ".join(each for each in (event.route, event.pitch) if each)
-    return changed(state, rigged=f"in {place}" if place else "in a cave", out_trip="", missing=None)
+    return changed(
+        state, rigged=f"in {place}" if place else "in a cave", look_again=event.look_again, out_trip="", missing=None
+    )
 
 
 @_apply.register
@@ -287,7 +290,9 @@ def _(event: e.Returned, state: RopeState, number: int) -> RopeState:
 
 
 def _back(state: RopeState) -> RopeState:
-    return changed(state, out_since=None, out_with=None, out_until=None, out_trip="", rigged=None, missing=None)
+    return changed(
+        state, out_since=None, out_with=None, out_until=None, out_trip="", rigged=None, look_again=None, missing=None
+    )
 
 
 def _set_aside(state: RopeState, why: str, **told: bool) -> RopeState:

@@ -39,7 +39,7 @@ def hanging(visit: Visit) -> list[Hanging]:
         left = events[-1] if events else None
         days = [day for day, state in visit.register.passage(rope.id) if state == "rigged"]
         since = days[-1] if days else visit.today
-        again = left.look_again if left else None
+        again = rope.look_again
         found.append(
             Hanging(
                 rope,

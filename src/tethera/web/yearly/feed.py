@@ -28,7 +28,12 @@ class Due:
 
 
 #: What waits from its day on until it is done, and what it is called once that day is past.
-_OVERDUE = {"examine": "Examination overdue", "back": "Overdue, to come back", "leaves": "Past its age"}
+_OVERDUE = {
+    "examine": "Examination overdue",
+    "back": "Overdue, to come back",
+    "leaves": "Past its age",
+    "look": "Left rigged, to be looked at",
+}
 
 
 def due(ropes: Sequence[RopeState], age_limit_years: int | None, today: date) -> list[Due]:
@@ -49,6 +54,8 @@ def due(ropes: Sequence[RopeState], age_limit_years: int | None, today: date) ->
             continue
         if rope.inspection_due is not None:
             add("examine", "Examination due", rope.inspection_due, rope.id)
+        if rope.look_again is not None:
+            add("look", "Left rigged: look at it", rope.look_again.latest, rope.id)
         if rope.out_since is not None and rope.out_until is not None:
             add("back", "Due back", rope.out_until.latest, rope.id)
         leaves = leaves_on(rope, age_limit_years)
