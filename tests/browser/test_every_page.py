@@ -39,7 +39,8 @@ def links(page: Page) -> list[str]:
 
 
 def kind_of_page(link: str) -> str:
-    return re.sub(r"/(UG)?\d+(?=/|$)", "/N", link.split("?")[0].split("#")[0])
+    plain = link.split("?")[0].split("#")[0]
+    return re.sub(r"/routes/[^/]+(?=/|$)", "/routes/R", re.sub(r"/(UG)?\d+(?=/|$)", "/N", plain))
 
 
 def walk(page: Page, address: str, prefix: str) -> list[str]:
@@ -48,7 +49,7 @@ def walk(page: Page, address: str, prefix: str) -> list[str]:
     while to_see:
         link = to_see.pop(0)
         kind = kind_of_page(link)
-        if kind in seen or re.search(r"\.(pdf|xlsx|csv|jsonl|zip|ics|jpg)$|/photo", kind):
+        if kind in seen or re.search(r"\.(pdf|xlsx|csv|jsonl|zip|ics|jpg|toml)$|/photo", kind):
             continue
         answer = page.request.get(address + link, max_redirects=0)
         if "text/html" not in answer.headers.get("content-type", "text/html"):
@@ -75,6 +76,15 @@ def test_every_page_that_can_be_reached_is_whole(
     seen = walk(page, address, f"{who.split()[0]}-{'phone' if size == PHONE else 'desk'}-{'night' if night else 'day'}")
     assert "/ug" in seen
     expected = {"/ug/ropes", "/ug/ropes/N", "/ug/out-and-back", "/ug/inspect", "/ug/year", "/me"}
+    expected |= {
+        "/ug/routes",
+        "/ug/routes/R",
+        "/ug/routes/R/versions",
+        "/ug/trips",
+        "/ug/marks",
+        "/ug/read-mark",
+        "/ug/rigged",
+    }
     if who == KEEPER:
         expected |= {"/ug/new-ropes", "/ug/preparation", "/ug/stocktake", "/ug/import", "/ug/settings", "/ug/people"}
     assert expected <= set(seen)
