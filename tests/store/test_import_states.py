@@ -129,13 +129,34 @@ def test_a_remark_about_an_end_to_come_sets_aside_and_does_not_retire() -> None:
     assert becomes(read(["Remarks"], ["cut up after rockfall"])) == "retired"
 
 
-@pytest.mark.parametrize("text", ["in preparation", "in prep", "to wash", "wash", "drying", "given to Mick", "?"])
+@pytest.mark.parametrize(
+    "text", ["in preparation", "in prep", "to wash", "wash", "to dry", "drying", "given to Mick", "given Mick", "?"]
+)
 def test_our_own_words_and_what_is_gone_or_asked_keep_a_rope_back_even_in_a_column_of_places(text: str) -> None:
     becomes, _ = condition([Told("D2", text, is_place=True)], [])
     assert becomes != "ready"
-    remark, findings = condition([Told("D2", "store")], [Told("F2", text)]) if text != "?" else ("out", (1,))
+    remark, findings = condition([Told("D2", "store")], [Told("F2", text)])
     assert remark != "ready"
-    assert findings
+    assert [(each.code, each.where) for each in findings] == [("state-in-remarks", "F2")]
+
+
+@pytest.mark.parametrize("remark", ["keep dry", "dry cupboard only", "given by Mick"])
+def test_a_remark_about_how_to_keep_it_or_whence_it_came_holds_nothing_back(remark: str) -> None:
+    assert condition([], [Told("F2", remark)]) == ("ready", ())
+
+
+@pytest.mark.parametrize("place", ["under bench", "away", "in the van?"])
+def test_a_place_that_may_say_more_is_doubted(place: str) -> None:
+    _, findings = condition([Told("D2", place, is_place=True)], [])
+    assert [each.where for each in findings] == ["D2"]
+
+
+@pytest.mark.parametrize("text", ["?", "??", " ? "])
+def test_a_question_mark_keeps_a_rope_back_wherever_it_stands(text: str) -> None:
+    as_state, doubts = condition([Told("D2", text)], [])
+    assert (as_state, [each.code for each in doubts]) == ("set aside", ["state-unknown"])
+    as_remark, doubts = condition([], [Told("F2", text)])
+    assert (as_remark, [each.code for each in doubts]) == ("set aside", ["state-in-remarks"])
 
 
 @pytest.mark.parametrize(

@@ -47,10 +47,14 @@ _BAD: tuple[tuple[Condition, str], ...] = (
         r"|out of (date|service|use)|too old|old age|replace|tow(ing)?( rope)?",
     ),
     ("rigged", r"(left )?rigged|in situ|in (the |a )?(cave|pot)|left in|in place|underground"),
-    ("out", r"on loan|loaned|lent|borrowed|given (to|away)|gave|out|signed out|has it|has them|at \w+'s"),
+    (
+        "out",
+        r"on loan|loaned|lent|borrowed|given (?!(by|from|up|in|a|an|the|it|its)\b)\w+|gave|out|signed out|has it"
+        r"|has them|at \w+'s",
+    ),
     (
         "in preparation",
-        r"in prep(aration)?|unwashed|dirty|muddy|wet|damp|(to )?(wash|dry)|washing|drying|unused|on (the )?reel"
+        r"in prep(aration)?|unwashed|dirty|muddy|wet|damp|(to )?wash|to dry|washing|drying|unused|on (the )?reel"
         r"|uncut|never used",
     ),
 )
@@ -83,6 +87,10 @@ def condition(states: Sequence[Told], remarks: Iterable[Told]) -> tuple[Conditio
         told = " and ".join(f"“{each.text}” ({each.where})" for _, _, each in read)
         found.append(Finding("state-unclear", place.where, f"{told} do not agree.", "Say which it is."))
     for each in remarks:
+        if _asks(each.text) and _ORDER.index("set aside") < _ORDER.index(worst):
+            worst = "set aside"
+            told = f"“{each.text}” asks something about it."
+            found.append(Finding("state-in-remarks", each.where, told, "Correct it if the rope is ready."))
         said = _worst_said(_plain(each.text))
         if said is not None and _ORDER.index(said[0]) < _ORDER.index(worst):
             # A remark is seldom the last word on a rope: unless it begins with its end, somebody is to look.
@@ -93,6 +101,11 @@ def condition(states: Sequence[Told], remarks: Iterable[Told]) -> tuple[Conditio
             told = f"“{each.text}” speaks of “{said[1]}”."
             found.append(Finding("state-in-remarks", each.where, told, "Correct it if the rope is ready."))
     return worst, tuple(found)
+
+
+def _asks(text: str) -> bool:
+    """Whether a remark is nothing but a question mark: somebody did not know."""
+    return "?" in text and re.search(r"\w", text) is None
 
 
 def _plain(text: str) -> str:
@@ -120,7 +133,8 @@ def _by_state(told: Told) -> tuple[Condition, tuple[Finding, ...]]:
         return told.tick_means, (Finding("state-unclear", told.where, unclear, "Say whether it is."),)
     if all(re.fullmatch(_GOOD_WORD, part.strip()) for part in re.split(r"[,;&+]|\band\b", text)):
         return "ready", ()
-    if re.fullmatch(_NEW, text):
+    # In a column of states “dry” is what is to be done next; in a remark it may be how to keep it.
+    if re.fullmatch(rf"{_NEW}|dry", text):
         return "in preparation", ()
     said = _worst_said(text)
     if said is None and told.is_place and "?" not in told.text:
