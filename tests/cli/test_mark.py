@@ -189,13 +189,13 @@ def test_without_a_rope_it_lists_what_needs_a_mark_and_what_comes_first(measured
     assert "QT6" not in rows
     assert rows["QT1"]["marked_m"] == 55
     assert rows["QT1"]["why"] == "overstates"
-    assert rows["QT1"]["because"] == "its mark says 55 m but it has 54.2 m"
+    assert rows["QT1"]["because"] == "it was measured 54.2 m, shorter than its mark of 55 m"
     assert rows["QT1"]["may_say_m"] == 54
     assert rows["QT4"]["why"] == "none"
     assert rows["QT2"]["may_say_m"] is None
     assert "Count it off twice" in rows["QT2"]["first"]
     ran = measured("mark")
-    assert re.search(r"QT1 +\(54.2 m\) +\(55 m\) +\(54 m\)  Its mark says 55 m but it has", ran.out)
+    assert re.search(r"QT1 +\(54.2 m\) +\(55 m\) +\(54 m\)  It was measured 54.2 m,", ran.out)
     assert re.search(r"QT4 +\(29.3 m\) +none +\(29 m\)", ran.out)
     assert "tethera mark QT1 QT4" in ran.out
     assert max(len(line) for line in ran.out.splitlines()) <= 80

@@ -27,6 +27,7 @@ from tethera.store import (
     Refused,
     Register,
     Retired,
+    Returned,
     SetAside,
     Stocktaken,
     StoreDescribed,
@@ -309,3 +310,43 @@ def test_a_rope_retired_while_somebody_has_it_is_to_be_fetched_back() -> None:
     assert [each.code for each in found] == ["retired-while-out"]
     register.record(Bought(rope="TV2", happened=day, length_cm=4000), recorded=moment)
     assert register.record(Retired(rope="TV2", happened=day, reason="worn"), recorded=moment) == ()
+
+
+def test_a_rope_retired_while_somebody_has_it_waits_to_be_fetched_back_until_it_is() -> None:
+    store = register(
+        found("TV1"),
+        TakenOut(rope="TV1", happened=on("2026-04"), person="p3"),
+        Retired(rope="TV1", happened=on("2026-05"), reason="recalled"),
+    )
+    assert [(each.rope, each.what) for each in store.to_do(TODAY)] == [("TV1", "fetch it back")]
+    assert "retired-while-out" in {each.code for each in store.rope("TV1", TODAY).findings}
+    assert store.record(Returned(rope="TV1", happened=on("2026-06")), recorded=NOW) == ()
+    back = store.rope("TV1", TODAY)
+    assert (back.state, back.findings, back.with_somebody) == ("retired", (), False)
+    assert store.to_do(TODAY) == ()
+
+
+def test_a_correction_that_leaves_a_length_on_no_count_is_told_at_once() -> None:
+    counted = Measured(rope="TV1", happened=on("2026-03"), length_cm=3940, counts_cm=(3940, 3942))
+    store = register(found("TV1"), counted)
+    number = len(store) - 1
+    wrong = Measured(rope="TV1", happened=on("2026-03"), length_cm=3490, counts_cm=(3940, 3942))
+    slip = Corrected(happened=on("2026-04"), event=number, reason="misread", replacement=wrong)
+    assert "length-not-counted" in {each.code for each in store.record(slip, recorded=NOW)}
+    right = Corrected(happened=on("2026-04"), event=number, reason="misread again", replacement=counted)
+    assert store.record(right, recorded=NOW) == ()
+
+
+def test_what_a_struck_out_entry_leaves_odd_is_told_at_once() -> None:
+    store = register(
+        found("TV1"), TakenOut(rope="TV1", happened=on("2026-04")), Returned(rope="TV1", happened=on("2026-05"))
+    )
+    struck = Corrected(happened=on("2026-06"), event=len(store) - 2, reason="another rope")
+    assert [each.code for each in store.record(struck, recorded=NOW)] == ["never-taken"]
+
+
+def test_corrections_that_speak_of_each_other_are_told_without_end() -> None:
+    store = register(found("TV1"))
+    first, second = len(store), len(store) + 1
+    both = [Corrected(happened=on("2026-06"), event=each, reason="a slip") for each in (second, first)]
+    assert "no-such-event" in {each.code for each in store.record_all(both, recorded=NOW)}

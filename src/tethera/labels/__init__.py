@@ -7,7 +7,7 @@ of a mapping, “(30 m)” is drawn as a capsule and “↓22 m” as a depth.
 from tethera.labels.fault_line_svg import fault_line_svg
 from tethera.labels.length_chart import length_chart_svg, length_rows
 from tethera.labels.life_svg import life_svg
-from tethera.labels.mark import PAPERS, EndMark, NoMark, end_marks, initials, mark_words, most_m
+from tethera.labels.mark import PAPERS, EndMark, NoMark, end_marks, mark_words, most_m
 from tethera.labels.marking import Marking, tubes_to_cut
 from tethera.labels.packing_pdf import packing_list_pdf
 from tethera.labels.record_pdf import record_pdf
@@ -27,7 +27,6 @@ __all__ = [
     "elevation_svg",
     "end_marks",
     "fault_line_svg",
-    "initials",
     "key_svg",
     "length_chart_svg",
     "length_rows",

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Literal
 
 from tethera.basics import PartialDate, label_m, show_metres
-from tethera.store import RopeState, StoreDescribed
+from tethera.store import RopeState, StoreDescribed, initials
 
 End = Literal["", "A", "B"]
 _TYPES = {"A": "type A", "B": "type B", "dynamic": "dynamic", "cord": "accessory cord"}
@@ -100,16 +100,6 @@ def mark_words(rope: RopeState, owner: str, on: date) -> str:
     """
     words = (rope.id, _kind(rope, _TYPES), _since_words(rope, on), rope.owner or owner)
     return " · ".join(part for part in words if part)
-
-
-def initials(owner: str) -> str:
-    """The short form of an owner who gave none: the first letters of the words that have capitals.
-
-    >>> initials("Ulvergarth Caving Club"), initials("the Outdoor Centre of Fell Head"), initials("Ulvergarth")
-    ('UCC', 'OCFH', 'Ulvergarth')
-    """
-    capitals = [word[0] for word in owner.split() if word[0].isupper()]
-    return "".join(capitals) if len(capitals) > 1 else owner
 
 
 def _end_mark(rope: RopeState, rules: StoreDescribed, on: date, owner: str, length_m: int, end: End) -> EndMark:

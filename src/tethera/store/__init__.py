@@ -65,6 +65,7 @@ from tethera.store.log import (
     MemoryLog,
     Recorded,
 )
+from tethera.store.marks_true import initials
 from tethera.store.naming import by_number
 from tethera.store.outlook import Kind, by_age, by_kind, by_length
 from tethera.store.people import People, id_for
@@ -73,7 +74,6 @@ from tethera.store.register import (
     DEFAULT_CODE,
     Register,
     UnknownRope,
-    Waiting,
 )
 from tethera.store.rope_state import (
     Booking,
@@ -92,6 +92,7 @@ from tethera.store.state import (
     Fold,
 )
 from tethera.store.taking import speaks_against
+from tethera.store.todo import Waiting
 from tethera.store.trips import trips_ahead
 from tethera.store.weighing import SaidByWeight, Weight, said_by_weight, weight
 from tethera.store.written_routes import RopeSeen, RouteVersion, WrittenRoute, route_key, seen_on, written_routes
@@ -186,6 +187,7 @@ __all__ = [
     "equipment_record",
     "examination_due",
     "id_for",
+    "initials",
     "kind",
     "known_lengths",
     "last_prices",

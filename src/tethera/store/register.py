@@ -2,9 +2,7 @@
 
 import difflib
 import re
-from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 
 from tethera.basics import Finding, PartialDate
@@ -12,21 +10,18 @@ from tethera.store.age import examination_due, with_age
 from tethera.store.events import (
     Bought,
     Corrected,
-    Cut,
     Event,
-    Marked,
-    Measured,
     RecordedAsFound,
-    RopeEvent,
     Stocktaken,
     StoreDescribed,
 )
 from tethera.store.log import EventLog, LogMovedOn, Recorded
-from tethera.store.naming import by_number
-from tethera.store.order import counts_from
+from tethera.store.marks_true import mark_of_old_name
 from tethera.store.rope_state import RopeState, changed
 from tethera.store.rules import DECLARATIONS, Refused, missing, standing
 from tethera.store.state import Entry, Fold
+from tethera.store.todo import Waiting, waiting
+from tethera.store.told_at_once import told_at_once
 
 #: Letters before a number in a store that never said its own.
 DEFAULT_CODE = "R"
@@ -42,16 +37,6 @@ class UnknownRope(Exception):
         self.rope, self.nearest = rope, tuple(nearest)
         hint = f" The nearest are {', '.join(nearest)}." if nearest else " The store has no ropes yet."
         super().__init__(f"No rope has the number {rope}.{hint}")
-
-
-@dataclass(frozen=True, slots=True)
-class Waiting:
-    """Something to do: which rope, what, since when, and why."""
-
-    rope: str
-    what: str
-    since: str
-    why: str
 
 
 class Register:
@@ -118,8 +103,6 @@ class Register:
         """The entries as they would be written, and the findings they bring; Refused stops them all."""
         trial = [Recorded(event, recorded, by) for event in events]
         after = self._fold.fork()
-        ropes = {rope for each in events for rope in _mentioned(each)}
-        before = {rope: Counter(self._fold.rope(rope).findings) for rope in ropes}
         for each in trial:
             if isinstance(each.event, DECLARATIONS):
                 state = with_age(after.rope(each.event.rope), recorded.date(), self._age_limit())
@@ -127,21 +110,7 @@ class Register:
                 if lacking:
                     raise Refused(each.event, lacking, final=state.retired is not None)
             after.extend((each,))
-        found: list[Finding] = []
-        lengths = {each.rope for each in events if isinstance(each, Marked | Measured)}
-        for rope in sorted(ropes, key=by_number):
-            state = after.rope(rope)
-            found += (Counter(state.findings) - before[rope]).elements()
-            # Whoever marks or measures a rope has it in hand and can mend the mark at once.
-            if rope in lengths:
-                found += [each for each in standing(state, recorded.date()) if each.code == "mark-overstates"]
-        found += [f for each in trial for f in _not_yet(each)]
-        found += [
-            Finding("no-such-event", f"event {number}", "There is no such event to correct.", "Check its number.")
-            for number in after.lost_corrections
-            if number >= len(self._fold)
-        ]
-        return trial, tuple(found)
+        return trial, told_at_once(self._fold, after, trial)
 
     def _ground(self, rope: str) -> tuple[int, ...]:
         return tuple(each.number for each in self._fold.entries(rope))
@@ -264,12 +233,15 @@ class Register:
         limit_years = described.age_limit_years if described else None
         months = described.inspection_months if described else None
         walked = self._last_stocktake(on)
+        names = [each.event for each in self._fold.general() if isinstance(each.event, StoreDescribed)]
         found = []
         for rope in ropes:
             state = with_age(self._fold.rope(rope, on), on, limit_years)
             bookings = tuple(each for each in state.bookings if each.last_day >= on)
             state = changed(state, bookings=bookings, inspection_due=examination_due(state, months))
             more = standing(state, on)
+            if described is not None and len(names) > 1:
+                more = (*more, *mark_of_old_name(state, described, names))
             if walked is not None and self._not_seen(state, *walked):
                 told = f"It was not seen at the stocktake of {walked[0].event.happened.spoken()}."
                 way_out = "Look for it; record it as missed if it is gone."
@@ -332,20 +304,7 @@ class Register:
 
     def to_do(self, on: date) -> tuple[Waiting, ...]:
         """What waits: the next step of each rope in preparation, what is set aside, overdue, due or too old."""
-        waiting = []
-        for state in self.ropes(on):
-            since = state.waits_since.spoken() if state.waits_since else ""
-            if state.state == "in preparation" and not (state.marks_void and state.waits[0] == "mark"):
-                waiting.append(Waiting(state.id, state.waits[0], since, ", ".join(state.waits)))
-            elif state.state == "set aside":
-                waiting.append(Waiting(state.id, "inspect", "", state.set_aside or ""))
-            elif state.state == "missing":
-                waiting.append(Waiting(state.id, "look for it", "", "missing"))
-            for finding in state.findings:
-                # Nobody measures, marks or examines a rope that is not there.
-                if finding.code in _TO_DO and not (state.state == "missing" and finding.code in _IN_HAND):
-                    waiting.append(Waiting(state.id, _TO_DO[finding.code], "", finding.message))
-        return tuple(waiting)
+        return tuple(waiting(self.ropes(on)))
 
 
 def next_number(code: str, taken: Collection[str]) -> int:
@@ -356,19 +315,6 @@ def next_number(code: str, taken: Collection[str]) -> int:
     """
     pattern = re.compile(rf"{re.escape(code)}(\d{{1,5}})")
     return max((int(match[1]) for each in taken if (match := pattern.fullmatch(each))), default=0) + 1
-
-
-_IN_HAND = ("mark-overstates", "mark-void", "inspection-due", "never-measured", "length-unknown")
-_TO_DO = {
-    "mark-overstates": "mark it anew",
-    "mark-void": "mark it anew",
-    "inspection-due": "inspect",
-    "overdue": "fetch it back",
-    "over-age": "retire",
-    "never-measured": "measure",
-    "length-unknown": "measure",
-    "age-unknown": "find its age",
-}
 
 
 def _as_typed(words: str) -> str:
@@ -382,19 +328,3 @@ def _as_typed(words: str) -> str:
 
 def _plain(value: object) -> str:
     return re.sub(r"\s", "", str(value)).casefold()
-
-
-def _mentioned(event: Event) -> tuple[str, ...]:
-    if isinstance(event, Stocktaken):
-        return event.seen
-    children = tuple(piece.rope for piece in event.into) if isinstance(event, Cut) else ()
-    return (event.rope, *children) if isinstance(event, RopeEvent) else ()
-
-
-def _not_yet(recorded: Recorded) -> tuple[Finding, ...]:
-    written = recorded.recorded.date()
-    if counts_from(recorded.event, written) <= written:
-        return ()
-    told = f"{recorded.event.happened.spoken()} has not come yet."
-    where = f"rope {recorded.event.rope}" if isinstance(recorded.event, RopeEvent) else "the store"
-    return (Finding("not-yet", where, told, "Check the date."),)

@@ -52,7 +52,8 @@ class RopeState:
     `known_by` says how the length was got (measured, label, sheet, bought, cut) and `length_sd_cm` follows from it.
     `wear` counts days of use so far, those before a cut included. `waits` is what must be done before it is ready.
     `next_due` is what the last examination said, `inspection_due` what follows from it or from the store's interval.
-    `marks_void` says why what stands on its ends no longer holds: it is not ready until both are marked anew.
+    `mark_too_long` says how its mark says more than it has, `mark_measured_false` whether that was measured; `given_to`
+    is the owner it got after it was marked for another.
     `as_found` is a rope older than this record: when it was first used is then not known from its first use here.
     `found_on` is when it was written down so.
     """
@@ -78,7 +79,9 @@ class RopeState:
     wear: int = 0
     marked_m: int | None = None
     mark_words: str = ""
-    marks_void: str = ""
+    mark_too_long: str = ""
+    mark_measured_false: bool = False
+    given_to: str = ""
     last_inspected: PartialDate | None = None
     next_due: PartialDate | None = None
     inspection_due: date | None = None
@@ -133,6 +136,19 @@ class RopeState:
     def in_the_store(self) -> bool:
         """Whether it should hang on the racks: not out, rigged, missing or retired."""
         return self.state in ("ready", "in preparation", "set aside")
+
+    @property
+    def marks_void(self) -> str:
+        """Why what stands on its ends no longer holds, so that both must be marked anew; empty where it does."""
+        whose = f"it now belongs to {self.given_to}" if self.given_to else ""
+        return "; ".join(each for each in (self.mark_too_long, whose) if each)
+
+    @property
+    def with_somebody(self) -> bool:
+        """Whether somebody has it: it is out, or was retired while it was."""
+        if self.state == "out":
+            return True
+        return self.retired is not None and self.cut_on is None and self.out_since is not None
 
     @property
     def mark_overstates(self) -> bool:

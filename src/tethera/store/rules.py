@@ -63,7 +63,9 @@ def _order(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
     if state.born_on is not None and event.happened.latest < state.born_on.earliest:
         yield "before-it-was", f"{when} is before the rope had this number.", "Check the dates."
     retired_when_found = isinstance(event, e.RecordedAsFound) and event.condition == "retired"
-    if state.retired is not None and not retired_when_found and not isinstance(event, _HARMLESS_AFTER):
+    # Whoever had it when it was retired brings it back, as they should.
+    fetched = isinstance(event, e.Returned) and state.with_somebody
+    if state.retired is not None and not (retired_when_found or fetched) and not isinstance(event, _HARMLESS_AFTER):
         yield _after_the_end(state, event)
     if isinstance(event, e.RecordedAsFound):
         for name, day in (("bought", event.bought), ("first used", event.first_used)):
@@ -283,6 +285,10 @@ def _standing(state: RopeState, on: date) -> Iterator[_Doubt]:
         yield "never-measured", f"Its {show_metres(length)} m stand on a {state.known_by} only.", "Measure it."
     if state.marks_void and not state.mark_overstates:
         yield "mark-void", f"Its marks are void: {state.marks_void}.", "Take them off and mark both ends anew."
+    if state.marks_void and (booked := next((b for b in state.bookings if b.last_day >= on), None)) is not None:
+        days = spoken_days(booked.first_day, booked.last_day)
+        told = f"It is booked {days}{f', {booked.trip}' if booked.trip else ''}, but its marks are void."
+        yield "booked-mark-void", told, "Mark both ends anew before then."
     if state.born and state.rope_type is None:
         yield "type-unknown", "Nobody declared whether it is type A, type B, dynamic or cord.", "Read its leaflet."
     if state.inspection_due is not None and state.inspection_due < on:

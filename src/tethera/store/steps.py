@@ -5,7 +5,7 @@ from functools import singledispatch
 
 from tethera.basics import Finding, PartialDate, show_metres
 from tethera.store import events as e
-from tethera.store.marks_true import marks_still_true, named_another
+from tethera.store.marks_true import given, marked_anew, marks_still_true
 from tethera.store.rope_state import BEFORE_RECORD, Answer, Booking, RopeState, Wait, changed
 from tethera.store.rules import doubts
 from tethera.store.waits import with_wait, without_wait
@@ -40,7 +40,9 @@ def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
         bookings=(),
         marked_m=None,
         mark_words="",
-        marks_void="",
+        mark_too_long="",
+        mark_measured_false=False,
+        given_to="",
         notes=(),
         findings=_too_long_together(parent, cut, child),
         waits=with_wait(parent.waits, "measure", "mark", "put into service"),
@@ -103,8 +105,8 @@ def _apply(event: e.Event, state: RopeState, number: int) -> RopeState:
 
 def _specified(event: e.Specified, state: RopeState) -> RopeState:
     told = {name: value for name in _SPECIFICATION if (value := getattr(event, name)) is not None}
-    if event.owner and named_another(state, event.owner):
-        told |= {"marks_void": f"it now belongs to {event.owner}", "waits": with_wait(state.waits, "mark")}
+    if event.owner:
+        state = given(state, event.owner)
     return changed(state, **told)
 
 
@@ -221,8 +223,7 @@ def _(event: e.Weighed, state: RopeState, number: int) -> RopeState:
 
 @_apply.register
 def _(event: e.Marked, state: RopeState, number: int) -> RopeState:
-    waits = without_wait(state.waits, "mark")
-    return changed(state, marked_m=event.length_m, mark_words=event.words, marks_void="", waits=waits)
+    return marked_anew(state, event.length_m, event.words)
 
 
 @_apply.register
@@ -285,7 +286,13 @@ def _(event: e.Returned, state: RopeState, number: int) -> RopeState:
     unspoken = 1 if state.out_since is not None and not state.used_since_out else 0
     if state.out_since is None and state.rigged is None:
         state = _answer(state, (number, "returned", event.happened))
-    state = changed(_back(state), waits=with_wait(state.waits, *todo), wear=state.wear + unspoken)
+    state = changed(
+        _back(state),
+        waits=with_wait(state.waits, *todo),
+        wear=state.wear + unspoken,
+        # Retired while somebody had it, it is fetched back now.
+        findings=tuple(each for each in state.findings if each.code != "retired-while-out"),
+    )
     return _hurt(state, event, number)
 
 

@@ -34,6 +34,8 @@ def _against(state: RopeState, first_day: date, last_day: date, person: str | No
         yield "its length is not known: measure it"
     elif state.mark_overstates:
         yield f"its mark says {state.marked_m} m but it has {show_metres(state.length_cm)} m"
+    elif state.marks_void:
+        yield f"its marks are void: {state.marks_void}"
     if state.inspection_due is not None and state.inspection_due < first_day:
         yield f"its examination was due {PartialDate.of(state.inspection_due).spoken()}"
     elif state.inspection_due is not None and state.inspection_due <= last_day < date.max:

@@ -39,6 +39,8 @@ WORDS: dict[str, Promise] = {
     "longer-than-a-reel": _("longer than a reel"),
     "mark-overstates": _("mark says too much"),
     "mark-void": _("marks void"),
+    "mark-other-owner": _("names the store as it was"),
+    "booked-mark-void": _("booked, marks void"),
     "fit-with-faults": _("fit, beside a fault"),
     "length-unknown": _("length not known"),
     "never-measured": _("never measured"),

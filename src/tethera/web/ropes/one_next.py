@@ -130,7 +130,7 @@ def way_out(visit: Visit, state: RopeState, code: str) -> str:
     if code in _ANSWERED:
         page, needs = _ANSWERED[code]
         return reverse(page, args=[slug, state.id]) if visit.may(needs) else ""
-    if code in ("mark-overstates", "mark-void"):
+    if code in ("mark-overstates", "mark-void", "mark-other-owner", "booked-mark-void"):
         return f"{reverse('marks', args=[slug])}?rope={state.id}" if visit.may(May.PREPARE) else ""
     if code in _ACT_ANSWERS:
         act = ACTS[_ACT_ANSWERS[code]]

@@ -8,10 +8,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tethera.basics import PartialDate
-from tethera.labels import initials
 from tethera.rigging import KNOTS
 from tethera.rope import figure
-from tethera.store import StoreDescribed, read_bands
+from tethera.store import StoreDescribed, initials, read_bands
 
 _AS_THEY_ARE = (
     *("owner", "code", "age_limit_years", "inspection_months"),

@@ -1,0 +1,67 @@
+"""What is told to whoever records something: the doubts it brings, about every rope it speaks of."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from tethera.basics import Finding
+from tethera.store import events as e
+from tethera.store.log import Recorded
+from tethera.store.naming import by_number
+from tethera.store.order import counts_from
+from tethera.store.rules import standing
+from tethera.store.state import Fold
+
+#: Whoever does these has the rope in hand: a mark that is not true can be mended at once.
+_IN_HAND = (e.Marked, e.Measured, e.Returned)
+_OF_MARKS = ("mark-overstates", "mark-void", "booked-mark-void")
+
+
+def told_at_once(before: Fold, after: Fold, trial: Sequence[Recorded]) -> tuple[Finding, ...]:
+    """The findings that these entries bring, given all that was recorded before them and with them."""
+    ropes = {rope for each in trial for rope in _mentioned(before, after, each.event, len(after))}
+    in_hand = {each.event.rope for each in trial if isinstance(each.event, _IN_HAND)}
+    on = trial[-1].recorded.date() if trial else None
+    found: list[Finding] = []
+    for rope in sorted(ropes, key=by_number):
+        was, state = before.rope(rope), after.rope(rope)
+        found += (Counter(state.findings) - Counter(was.findings)).elements()
+        if on is not None:
+            known = () if rope in in_hand else standing(was, on)
+            found += [each for each in standing(state, on) if each.code in _OF_MARKS and each not in known]
+    found += [f for each in trial for f in _not_yet(each)]
+    found += [
+        Finding("no-such-event", f"event {number}", "There is no such event to correct.", "Check its number.")
+        for number in after.lost_corrections
+        if number >= len(before)
+    ]
+    return tuple(found)
+
+
+def _mentioned(before: Fold, after: Fold, event: e.Event, below: int) -> Iterator[str]:
+    """Every rope an event speaks of; a correction speaks of those of what it corrects and of what it puts there.
+
+    `below` is a number that only earlier events have: no correction speaks of what was written after it.
+    """
+    if isinstance(event, e.Corrected):
+        if event.replacement is not None:
+            yield from _mentioned(before, after, event.replacement, below)
+        if 0 <= event.event < below:
+            yield from _mentioned(before, after, after.log_entry(event.event).event, event.event)
+            stood = before.stands(event.event) if event.event < len(before) else None
+            if stood is not None:
+                yield from _mentioned(before, after, stood, event.event)
+    elif isinstance(event, e.Stocktaken):
+        yield from event.seen
+    elif isinstance(event, e.RopeEvent):
+        yield event.rope
+        if isinstance(event, e.Cut):
+            yield from (piece.rope for piece in event.into)
+
+
+def _not_yet(recorded: Recorded) -> tuple[Finding, ...]:
+    written = recorded.recorded.date()
+    if counts_from(recorded.event, written) <= written:
+        return ()
+    told = f"{recorded.event.happened.spoken()} has not come yet."
+    where = f"rope {recorded.event.rope}" if isinstance(recorded.event, e.RopeEvent) else "the store"
+    return (Finding("not-yet", where, told, "Check the date."),)
