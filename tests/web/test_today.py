@@ -7,7 +7,19 @@ import pytest
 from django.utils import timezone
 
 from tethera.basics import PartialDate
-from tethera.store import Booked, Marked, Measured, RecordedAsFound, Returned, SetAside, TakenOut, Washed
+from tethera.store import (
+    Booked,
+    Described,
+    LeftRigged,
+    Marked,
+    Measured,
+    RecordedAsFound,
+    Retired,
+    Returned,
+    SetAside,
+    TakenOut,
+    Washed,
+)
 from tethera.web.accounts.roles import May
 from tethera.web.today.acts import ACTS, address
 from web.conftest import DAY, Club
@@ -186,3 +198,67 @@ def test_a_member_finds_first_what_a_member_comes_for(club: Club) -> None:
     assert told.index("What the keeper has to do") < told.index("To be washed")
     assert "What the keeper has to do" not in words(club, "keeper")
     assert "Take ropes out, or bring them back" not in words(club, "reader")
+
+
+def test_marks_that_lie_out_there_say_who_has_the_rope_or_where_it_hangs(club: Club) -> None:
+    for rope in ("UG1", "UG2", "UG3"):
+        club.ready(rope)
+    club.did(TakenOut(rope="UG1", happened=DAY, person="p3"))
+    club.did(LeftRigged(rope="UG2", happened=DAY, route="Great Marrowgill", pitch="Long Drop"))
+    club.did(SetAside(rope="UG3", happened=DAY, reason="a flat spot"))
+    for rope in ("UG1", "UG2", "UG3"):
+        club.did(Measured(rope=rope, happened=DAY, length_cm=2860))
+    told = words(club, "keeper")
+    lies = "Its mark says 30\u202fm but it has 28.6\u202fm"
+    assert f"UG1 {lies} . Ines Ravel has it" in told
+    assert f"UG2 {lies} . It hangs in Great Marrowgill, Long Drop" in told
+    assert f"UG3 {lies}" in told
+    assert f'href="{club.address}/marks"' in club.keeper.get(club.address).content.decode()
+
+
+def test_one_rope_whose_mark_overstates_is_one_press_from_a_new_one(club: Club) -> None:
+    club.ready("UG1")
+    club.did(Measured(rope="UG1", happened=DAY, length_cm=2860))
+    page = club.keeper.get(club.address).content.decode()
+    assert f'href="{club.address}/marks?rope=UG1"' in page
+    assert '<section class="entry at-once"><h2>Marks that are not true any more' in " ".join(page.split()).replace(
+        "> <", "><"
+    )
+
+
+def test_a_rope_that_has_another_owner_than_its_ends_name_waits_for_new_marks(club: Club) -> None:
+    club.ready("UG1")
+    club.did(Marked(rope="UG1", happened=DAY, length_m=30, words="UG1 · 9 mm · Ulvergarth Caving Club"))
+    club.did(Described(rope="UG1", happened=DAY, owner="Fellmoor Potholers"))
+    told = words(club)
+    assert "UG1 Its marks are void: it now belongs to Fellmoor Potholers." in told
+    assert told.count("it now belongs to") == 1
+
+
+def test_a_booked_rope_with_void_marks_is_doubted_beside_its_trip(club: Club) -> None:
+    today = timezone.localdate()
+    club.ready("UG1")
+    first, last = today + timedelta(days=3), today + timedelta(days=4)
+    club.did(Booked(rope="UG1", happened=DAY, first_day=first, last_day=last, person="p3", trip="Pewter Hole"))
+    club.did(Measured(rope="UG1", happened=DAY, length_cm=2860))
+    told = words(club, "keeper")
+    assert "Pewter Hole, but its marks are void. Mark both ends anew before then." in told
+    assert told.count("Pewter Hole") == 2
+
+
+def test_a_rope_retired_while_somebody_has_it_is_fetched_back_from_them(club: Club) -> None:
+    club.ready("UG1")
+    club.did(TakenOut(rope="UG1", happened=DAY, person="p3"))
+    club.did(Retired(rope="UG1", happened=DAY, reason="recalled"))
+    told = words(club)
+    assert "UG1 Ines Ravel has had it" in told
+    assert "it was retired meanwhile, so cut it up once it is back" in told
+    page = club.keeper.get(club.address).content.decode()
+    assert re.search(r'<a class="act" href="[^"]*numbers=UG1">Bring back', page)
+    held = club.keeper.get(f"{club.address}/out-and-back").content.decode()
+    assert 'value="UG1"' in held
+    own = club.keeper.get(f"{club.address}/ropes/UG1").content.decode()
+    assert "Fetch it back, then cut it up." in own
+    club.did(Returned(rope="UG1", happened=PartialDate.of(timezone.localdate())))
+    assert "UG1 Ines Ravel" not in words(club)
+    assert "Cut it up, so that nobody takes it" in club.keeper.get(f"{club.address}/ropes/UG1").content.decode()

@@ -54,7 +54,7 @@ def holders(visit: Visit) -> list[Holder]:
     """Who has what: those who should have brought ropes back first, then by name."""
     by_person: dict[str | None, list[Out]] = {}
     for rope in visit.ropes:
-        if rope.state == "out":
+        if rope.with_somebody:
             by_person.setdefault(rope.out_with, []).append(Out(rope, rope.is_late(visit.today)))
     found = [
         Holder(visit.name(person) or _("Nobody is named"), tuple(sorted(rows, key=_back_first)))

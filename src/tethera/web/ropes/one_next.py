@@ -35,6 +35,9 @@ def next_of(visit: Visit, state: RopeState) -> Next:
         case "retired":
             if state.children:
                 return Next("")
+            if state.with_somebody:
+                told = _("It was retired while somebody has it. Fetch it back, then cut it up.")
+                return _link(visit, May.TAKE, told, "out-and-back", _("Bring it back"), query=f"?back={state.id}#back")
             return Next(_("It is out of service for good. Cut it up, so that nobody takes it by mistake."))
         case "missing":
             return _form(visit, state, "found", _("It is missing. When it turns up:"), _("It is missing: look for it."))
@@ -135,6 +138,6 @@ def way_out(visit: Visit, state: RopeState, code: str) -> str:
     if code in _ACT_ANSWERS:
         act = ACTS[_ACT_ANSWERS[code]]
         return reverse("rope-do", args=[slug, state.id, act.word]) if visit.may(act.needs) else ""
-    if code in ("overdue", "taken-unready"):
+    if code in ("overdue", "taken-unready", "retired-while-out"):
         return reverse("out-and-back", args=[slug]) + f"?back={state.id}#back" if visit.may(May.TAKE) else ""
     return "#life" if visit.may(May.KEEP) else ""
