@@ -76,6 +76,16 @@ def test_a_store_that_letters_its_ends_and_has_bands_is_told_both(measured: Run)
     assert [mark["band"] for mark in measured("mark", "1", "4", "--json").json["marks"]] == [None, "red"]
 
 
+def test_bands_end_with_a_semicolon_at_the_terminal_and_a_wrong_one_is_told_by_its_line(measured: Run) -> None:
+    ran = measured("record", "store-described", "code=QT", "bands=10 to 19 m: blue; 20 to 29 m: red")
+    assert ran.status == 0
+    assert [mark["band"] for mark in measured("mark", "4", "--json").json["marks"]] == ["red"]
+    wrong = measured("record", "store-described", "code=QT", "bands=10 to 19 m: blue; red")
+    assert wrong.status != 0
+    assert "bands: Line 2, “red”: write lengths, a colon, the colours" in " ".join(wrong.err.split())
+    assert [mark["band"] for mark in measured("mark", "4", "--json").json["marks"]] == ["red"]
+
+
 def test_the_strips_of_both_ends_are_written_true_to_scale(measured: Run, folder: Path) -> None:
     out = folder / "marks.pdf"
     ran = measured("mark", "1", "4", "--pdf", str(out))

@@ -216,3 +216,39 @@ def test_a_form_that_is_none_is_told(club: Club) -> None:
     answer = club.keeper.post(f"{club.address}/settings/take-away", {"form": "pdf"})
     assert answer.status_code == 400
     assert "Choose one of the forms" in answer.content.decode()
+
+
+def test_a_store_gives_its_short_name_letters_its_ends_and_writes_down_its_own_bands(club: Club) -> None:
+    assert 'placeholder="UCC"' in settings_page(club)
+    bands = "30 to 39 m: yellow\r\n40 to 49 m: red and white"
+    told = RULES | {"owner_short": " Ulver  CC ", "ends_lettered": "on", "bands": bands}
+    assert club.keeper.post(f"{club.address}/settings", told).status_code == 302
+    event = last(club)
+    assert (event.owner_short, event.ends_lettered) == ("Ulver CC", True)
+    assert event.bands == "30 to 39 m: yellow\n40 to 49 m: red and white"
+    page = settings_page(club)
+    assert "30 to 39 m: yellow" in page
+    assert re.search(r'name="ends_lettered"[^>]*checked', page)
+    club.keeper.post(f"{club.address}/settings", RULES)
+    assert (last(club).owner_short, last(club).ends_lettered, last(club).bands) == ("", False, "")
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("10 to 19 m: red\r\nyellow", "Line 2, “yellow”: write lengths, a colon, the colours"),
+        ("10 to 19 m: red\r\n15 to 25 m: blue", "Line 2: 15 m has a band already, red."),
+        ("39 to 30 m: red", "Line 1: 39 to 30 m runs backwards."),
+    ],
+)
+def test_a_band_that_cannot_be_right_is_told_by_its_line_and_all_of_it_stays_typed(
+    club: Club, typed: str, told: str
+) -> None:
+    before = club.events()
+    answer = club.keeper.post(f"{club.address}/settings", RULES | {"bands": typed})
+    assert answer.status_code == 400
+    page = answer.content.decode()
+    assert 'id="id_bands_error"' in page
+    assert told in page
+    assert typed.split("\r\n")[-1] in page
+    assert club.events() == before

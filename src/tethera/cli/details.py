@@ -14,7 +14,7 @@ from typing import Any, Literal
 
 from tethera.basics import Finding, PartialDate, read_date, read_length
 from tethera.cli.errors import WrongInput
-from tethera.store import EVENT_KINDS, Event, kind
+from tethera.store import EVENT_KINDS, Event, kind, read_bands
 
 #: Given by the command itself, not as a detail.
 _NOT_A_DETAIL = ("happened", "rope", "replacement")
@@ -97,7 +97,19 @@ def _read(field: str, text: str, hint: Any, person: Callable[[str], str]) -> tup
         if reading.date is None:
             raise WrongInput(str(reading.findings[0]))
         return reading.date, list(reading.findings)
+    if field == "bands":
+        return _bands(text), []
     return _plain(field, text, wanted), []
+
+
+def _bands(text: str) -> str:
+    """A store's own bands, one on each line; at the terminal a semicolon may end a line too."""
+    lines = "\n".join(line.strip() for line in re.split(r"[;\n]", text) if line.strip())
+    try:
+        read_bands(lines)
+    except ValueError as error:
+        raise WrongInput(f"bands: {error}") from None
+    return lines
 
 
 def _length_cm(field: str, text: str) -> int:
