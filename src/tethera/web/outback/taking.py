@@ -67,7 +67,13 @@ class TakeForm(forms.Form):
 
     ropes = RopesField(
         widget=forms.Textarea(
-            attrs={"rows": 2, "autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+            attrs={
+                "rows": 2,
+                "autocomplete": "off",
+                "autocapitalize": "characters",
+                "spellcheck": "false",
+                "data-scan": "",
+            }
         ),
         help_text=gettext_lazy("Type or scan them in any order, one after the other: 41 42 45."),
     )

@@ -1,45 +1,76 @@
-"""The page that reads marks, and where a number that was read leads."""
+"""The page that reads marks: by the camera, from a photograph, or typed."""
 
-from urllib.parse import urlencode
+from typing import IO
 
-from django.http import HttpResponse
+from csp.decorators import csp_update
+from django.conf import settings
+from django.http import HttpResponse, JsonResponse
 from django.shortcuts import redirect
-from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
+from tethera.web.paper.numbers import Numbers, read_numbers
 from tethera.web.reading.codes import codes_in
+from tethera.web.reading.leading import Asked, no_rope, rope_of_code
 from tethera.web.ropes.one_pictures import NoPicture
 
-#: What for: the page, and what its address calls the number; None where the number stands in the address.
-_LEADS: dict[str, tuple[str, str | None]] = {
-    "open": ("rope", None),
-    "take": ("out-and-back", "take"),
-    "back": ("bring-back", "numbers"),
-    "measure": ("measure-rope", None),
-    "marks": ("marks", "rope"),
-}
-_MOST_BYTES = 25_000_000
 
-
+# Some browsers count what a camera sees among the media a page must be allowed to show.
+@csp_update({"media-src": ["mediastream:"]})
 @page(May.READ, post=May.READ)
 def read_mark(visit: Visit) -> HttpResponse:
     """The camera where there is one, a photograph everywhere; a number that was read leads on."""
+    asked = Asked.of(visit)
+    if code := visit.request.GET.get("code", "")[:200]:
+        return _to_camera(visit, asked, code)
     told = visit.request.POST if visit.request.method == "POST" else visit.request.GET
-    what = told.get("for", "open") if told.get("for") in _LEADS else "open"
-    wrong, choice = "", list[str]()
-    if number := told.get("number", "").strip()[:40]:
-        known = visit.register.known(number)
-        if known is not None:
-            return redirect(_leads(visit, what, known))
-        wrong = _("{number} is no rope of this store.").format(number=number)
+    number, wrong, choice = told.get("number", "").strip()[:200], "", list[str]()
+    if number:
+        if ropes := _typed(visit, asked, number):
+            return redirect(asked.leads(visit, *ropes))
+        wrong = no_rope([number])
     elif visit.request.method == "POST":
         wrong, choice = _from_photo(visit)
         if len(choice) == 1:
-            return redirect(_leads(visit, what, choice[0]))
-    context = {"for": what, "wrong": wrong, "choice": choice, "lead": _leads(visit, what, "NUMBER")}
+            return redirect(asked.leads(visit, choice[0]))
+    context = {"asked": asked, "wrong": wrong, "choice": choice, "number": number if wrong else ""}
+    if len(choice) > 1 and asked.purpose.asks:
+        # Where several ropes may go on together, so may all that one picture shows.
+        context["together"] = asked.leads(visit, *choice)
     return visit.page("reading/read.html", context, 422 if wrong else 200)
+
+
+def _typed(visit: Visit, asked: Asked, number: str) -> tuple[str, ...]:
+    """The rope typed, or the ropes where several may go on; none where any of it is no number of the store."""
+    known = visit.register.known(number)
+    if known is not None:
+        return (known,)
+    numbers = read_numbers(visit.register, number) if asked.purpose.asks else Numbers()
+    return () if numbers.unknown else numbers.ropes
+
+
+def _to_camera(visit: Visit, asked: Asked, code: str) -> HttpResponse:
+    """In a few words: which rope it is and where it leads, or that it is none; the camera looks on meanwhile."""
+    rope = rope_of_code(visit.register, code)
+    if rope is None:
+        return JsonResponse({"told": no_rope([code])})
+    return JsonResponse({"rope": rope, "next": asked.leads(visit, rope)})
+
+
+def _ropes_in(visit: Visit, photo: IO[bytes], name: str) -> tuple[list[str], list[str]]:
+    """The ropes whose marks a photograph shows; what other codes in it say."""
+    ropes, others = list[str](), list[str]()
+    for said in codes_in(photo, name):
+        for each in said:
+            rope = rope_of_code(visit.register, each)
+            if rope is None:
+                others.append(each)
+            elif rope not in ropes:
+                ropes.append(rope)
+        if ropes:
+            break
+    return ropes, others
 
 
 def _from_photo(visit: Visit) -> tuple[str, list[str]]:
@@ -47,23 +78,15 @@ def _from_photo(visit: Visit) -> tuple[str, list[str]]:
     photo = visit.request.FILES.get("photo")
     if photo is None:
         return _("Take a photograph of the mark first, or type its number."), []
-    if (photo.size or 0) > _MOST_BYTES:
+    if (photo.size or 0) > settings.LARGEST_UPLOAD_BYTES:
         return _("That file is larger than any photograph. Take the picture once more."), []
     try:
-        said = codes_in(photo, photo.name or _("the file"))
+        ropes, others = _ropes_in(visit, photo, photo.name or _("the file"))
     except NoPicture as error:
         return str(error), []
-    ropes = list(dict.fromkeys(known for each in said if (known := visit.register.known(each)) is not None))
     if ropes:
         return "", ropes
-    if said:
-        return _("{number} is no rope of this store.").format(number=said[0][:40]), []
+    if others:
+        return no_rope(others), []
     hint = _("Go nearer, hold the rope straight and still, and let light fall on it; or type the number.")
     return f"{_('No code was read in that picture.')} {hint}", []
-
-
-def _leads(visit: Visit, what: str, number: str) -> str:
-    name, asks = _LEADS[what]
-    if asks is None:
-        return reverse(name, args=[visit.store.slug, number])
-    return f"{reverse(name, args=[visit.store.slug])}?{urlencode({asks: number})}"

@@ -13,15 +13,15 @@ DUE_SOON = timedelta(days=30)
 Check = Callable[[Row], bool | None]
 
 
-def matching(rows: Iterable[Row], wanted: WantedForm) -> tuple[list[Row], list[Row]]:
-    """The rows that somebody wants, and those that may be among them."""
+def matching(rows: Iterable[Row], wanted: WantedForm, number: str | None = None) -> tuple[list[Row], list[Row]]:
+    """The rows that somebody wants, and those that may be among them; `number` is the rope meant by their words."""
     checks = [*_length(wanted), *_age(wanted), *_named(wanted), *_chosen(wanted)]
     words = str(wanted.told("q") or "").casefold().split()
     found: list[Row] = []
     perhaps: list[Row] = []
     for row in rows:
         answers = {check(row) for check in checks}
-        if False in answers or (words and not _has(row, words)):
+        if False in answers or (words and row.id != number and not _has(row, words)):
             continue
         (perhaps if None in answers else found).append(row)
     return found, perhaps

@@ -35,7 +35,7 @@ def ropes(visit: Visit) -> HttpResponse:
     wanted.is_valid()
     picked = set(address.getlist("rope"))
     rows = [Row(each, visit.names, visit.today, each.id in picked) for each in visit.ropes]
-    found, perhaps = matching(rows, wanted)
+    found, perhaps = matching(rows, wanted, visit.register.known(str(wanted.told("q") or "")))
     order, backwards = wanted.order
     found = ordered(found, order, backwards=backwards)
     there = {row.id for row in found}

@@ -55,7 +55,9 @@ class WantedForm(forms.Form):
         label=gettext_lazy("Find"),
         required=False,
         max_length=200,
-        widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off", "enterkeyhint": "search"}),
+        widget=forms.TextInput(
+            attrs={"type": "search", "autocomplete": "off", "enterkeyhint": "search", "data-scan": ""}
+        ),
     )
     length_from = LengthField(label=gettext_lazy("Length from"), required=False)
     length_to = LengthField(label=pgettext_lazy("length", "to"), required=False)

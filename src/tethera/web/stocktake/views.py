@@ -55,12 +55,15 @@ def _list(visit: Visit, form: WalkForm, walk: Walk, *, problem: str = "", status
     by = visit.request.GET.get("by", "length")
     shown = racks(visit, by)
     on_list = {each.id for each in shown}
+    # Numbers read on the page that reads marks.
+    told = visit.request.GET.get("numbers", "").strip()[:40_000]
     context = {
         "form": form,
         "walk": walk,
         "racks": shown,
         # Retired ropes are on no list: their numbers stay where they were typed.
-        "typed": " ".join((*(each.id for each in walk.seen if each.id not in on_list), *walk.unknown)),
+        "typed": " ".join((*(each.id for each in walk.seen if each.id not in on_list), *walk.unknown)) or told,
+        "told": told,
         "by": by,
         "problem": problem,
         "last": visit.register.stocktakes()[:_LAST],

@@ -30,6 +30,37 @@ for (const button of document.querySelectorAll("[data-menu]")) {
   });
 }
 
+/* Scanners end a number with Enter or with Tab. Tab must not carry the cursor off in the middle of a row of scans: typed
+   faster than by any hand, it ends the number as Enter does. */
+const FASTEST_HAND_MS = 35, FEWEST_LETTERS = 2;
+let lastKey = 0, fastKeys = 0;
+document.addEventListener("keydown", (event) => {
+  const fast = event.timeStamp - lastKey < FASTEST_HAND_MS;
+  lastKey = event.timeStamp;
+  const box = event.target;
+  if (!box.matches?.("[data-scan]") || event.ctrlKey || event.altKey || event.metaKey) { fastKeys = 0; return; }
+  if (event.key === "Shift") return;
+  if (event.key.length === 1) { fastKeys = fast ? fastKeys + 1 : 0; return; }
+  const scanned = event.key === "Tab" && !event.shiftKey && fast && fastKeys >= FEWEST_LETTERS - 1;
+  fastKeys = 0;
+  if (!scanned) return;
+  event.preventDefault();
+  if (box.tagName !== "TEXTAREA") { box.form.requestSubmit(); return; }
+  box.setRangeText("\n", box.selectionStart, box.selectionEnd, "end");
+  box.dispatchEvent(new InputEvent("input", { bubbles: true, inputType: "insertLineBreak" }));
+});
+
+/* A link to the page that reads marks takes along what its form has ticked and typed. */
+for (const link of document.querySelectorAll("a[data-carry]")) {
+  const plain = link.href;
+  link.addEventListener("click", () => {
+    const names = link.dataset.carry.split(" ");
+    const told = [...link.closest("form").elements].filter((e) => names.includes(e.name) && (e.type !== "checkbox" || (e.checked && !e.disabled)));
+    const have = told.map((e) => e.value.trim()).filter(Boolean).join(" ");
+    link.href = have ? plain + "&have=" + encodeURIComponent(have) : plain;
+  });
+}
+
 /* Drafts: what is typed in a form with data-draft survives a reload and a dead signal, until it was recorded. */
 const draftKey = (form) => "draft:" + location.pathname + ":" + form.dataset.draft;
 const storage = (() => { try { return window.localStorage; } catch { return null; } })();
@@ -41,12 +72,15 @@ if (storage) {
   storage.removeItem(sentKey);
   for (const form of document.querySelectorAll("form[data-draft]")) {
     const key = draftKey(form);
+    /* What the address says is what somebody has just chosen, and goes before what was typed earlier. */
+    const told = new Set((form.dataset.told || "").split(" ").filter(Boolean));
     const fields = () => [...form.elements].filter((e) => e.name && !["hidden", "password", "file", "submit", "button"].includes(e.type));
     try {
       const kept = JSON.parse(storage.getItem(key) || "null");
       const untouched = !form.querySelector("[aria-invalid]");
       if (kept && untouched) {
         for (const each of fields()) {
+          if (told.has(each.name)) continue;
           const value = kept[each.name + (each.type === "checkbox" || each.type === "radio" ? "=" + each.value : "")];
           if (value === undefined) continue;
           if (each.type === "checkbox" || each.type === "radio") each.checked = value; else each.value = value;
@@ -62,6 +96,11 @@ if (storage) {
       }
       try { storage.setItem(key, JSON.stringify(kept)); } catch { /* full: nothing to be done */ }
     };
+    if (told.size) {
+      /* Once: after a reload the draft knows better than the address. */
+      keep();
+      history.replaceState(null, "", location.pathname + location.hash);
+    }
     form.addEventListener("input", keep);
     form.addEventListener("submit", () => { keep(); storage.setItem(sentKey, key); });
   }

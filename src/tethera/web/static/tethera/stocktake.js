@@ -8,7 +8,8 @@ for (const form of document.querySelectorAll("form.walk")) {
   const boxes = new Map([...form.querySelectorAll("input[name=rope]")].map((box) => [box.value, box]));
 
   const boxOf = (word) => {
-    const plain = word.replace(/^.*\/ropes\/([A-Za-z0-9]+).*$/, "$1").replace(/[^A-Za-z0-9]/g, "").toUpperCase();
+    /* A scanner may say first which kind of code it read: ]Q1UG41. */
+    const plain = word.replace(/^\][A-Za-z]\d/, "").replace(/^.*\/ropes\/([A-Za-z0-9]+).*$/, "$1").replace(/[^A-Za-z0-9]/g, "").toUpperCase();
     return boxes.get(plain) || boxes.get(form.dataset.code + plain.replace(/^0+/, ""));
   };
 
@@ -32,6 +33,7 @@ for (const form of document.querySelectorAll("form.walk")) {
     if (event.inputType === "insertLineBreak" || /[\s,;]$/.test(numbers.value)) tick();
   });
   numbers.addEventListener("change", tick);
+  if (form.dataset.told) tick();
 
   form.addEventListener("submit", (event) => {
     if (navigator.onLine) return;
