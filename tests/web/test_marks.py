@@ -52,7 +52,7 @@ def test_void_marks_stand_first_with_what_they_say_and_why(club: Club) -> None:
     club.did(Measured(rope="UG2", happened=TODAY, length_cm=2890, counts_cm=(2890, 2890)))
     html = shown(club)
     assert html.index(">UG2</a>") < html.index(">UG1</a>")
-    assert "Take the old marks off: its mark says 30 m but it has 28.9 m." in html
+    assert "Take the old marks off: it was measured 28.9 m, shorter than its mark of 30 m." in html
     assert '<span class="struck"><span class="capsule">30\u202fm</span></span>' in html
 
 
