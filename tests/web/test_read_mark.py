@@ -114,6 +114,8 @@ def test_those_read_or_typed_before_go_on_with_it(club: Club) -> None:
     assert "UG7 UG42 999 UG41</textarea>" in shown
     told = {"for": "stocktake", "number": "41 42", "have": ""}
     assert club.keeper.get(f"{club.address}/read-mark", told).headers["Location"].endswith("numbers=UG41+UG42")
+    club.ready("UG4142", 30)
+    assert club.keeper.get(f"{club.address}/read-mark", told).headers["Location"].endswith("numbers=UG41+UG42")
     # One rope is opened or measured, whatever was there before.
     told = {"for": "measure", "have": "UG7", "number": "41"}
     assert club.keeper.get(f"{club.address}/read-mark", told).headers["Location"].endswith("/measure/UG41")

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
-from tethera.web.paper.numbers import Numbers, read_numbers
+from tethera.web.paper.numbers import read_numbers
 from tethera.web.reading.codes import codes_in
 from tethera.web.reading.leading import Asked, no_rope, rope_of_code
 from tethera.web.ropes.one_pictures import NoPicture
@@ -43,11 +43,12 @@ def read_mark(visit: Visit) -> HttpResponse:
 
 def _typed(visit: Visit, asked: Asked, number: str) -> tuple[str, ...]:
     """The rope typed, or the ropes where several may go on; none where any of it is no number of the store."""
+    if asked.purpose.asks:
+        # Blanks stand between numbers: 2 5 are two ropes, not the 25th.
+        numbers = read_numbers(visit.register, number)
+        return () if numbers.unknown else numbers.ropes
     known = visit.register.known(number)
-    if known is not None:
-        return (known,)
-    numbers = read_numbers(visit.register, number) if asked.purpose.asks else Numbers()
-    return () if numbers.unknown else numbers.ropes
+    return () if known is None else (known,)
 
 
 def _to_camera(visit: Visit, asked: Asked, code: str) -> HttpResponse:
