@@ -56,7 +56,7 @@ def test_what_is_found_is_drawn_as_it_is_written_and_outlives_a_reload(look_in: 
     page.reload()
     expect(page.locator("#id_f2-at")).to_have_value("21")
     expect(page.locator("#line ol.found li")).to_have_count(3)
-    page.get_by_label("I cannot say: it waits to be looked at again").check()
+    page.get_by_label("undecided: it waits to be looked at again").check()
     page.get_by_label("I sign").check()
     page.get_by_role("button", name="Record the examination").click()
     expect(page.locator("h1")).to_contain_text("What to do with UG2")
