@@ -20,11 +20,12 @@ from tethera.rigging.route import (
     UnreadableRoute,
     rigged_pitches,
 )
+from tethera.rigging.route_cells import table_of
 from tethera.rigging.route_changes import PitchChange, changed_pitches
 from tethera.rigging.route_file import read_route
 from tethera.rigging.route_rows import read_route_rows
 from tethera.rigging.route_sheets import anchor_rows, route_rows, with_anchor_rows
-from tethera.rigging.route_table import CellError, TableReading, route_from_table, table_of
+from tethera.rigging.route_table import CellError, TableReading, route_from_table
 from tethera.rigging.route_text import write_route
 from tethera.rigging.sheet import rigging_sheet
 

@@ -267,7 +267,8 @@ def _pitch(table: _Table, known_by: Any) -> Pitch:
     if depth is None:
         if not traverse and not anchors:
             raise table.here(f'pitch “{name}”: expected its depth, such as depth = "22 m"')
-        depth = exactly(max(sum(anchor.down_m for anchor in anchors), 0.0))
+        down = round(sum(anchor.down_m for anchor in anchors), 6)  # 12.1 and 6.2 are 18.3, not 18.299999999999997
+        depth = exactly(max(down, 0.0))
     if depth.high_m <= 0 and not traverse and not anchors:
         raise table.error("depth", f"pitch “{name}”: expected a depth above 0 m, or a traverse")
     to_next = table.metres("to_next")

@@ -5,7 +5,8 @@ from typing import Any
 
 from tethera.basics import Cell, Finding, cell_address
 from tethera.rigging.route import Route, RouteReading
-from tethera.rigging.route_table import route_from_table, table_of
+from tethera.rigging.route_cells import table_of
+from tethera.rigging.route_table import route_from_table
 
 #: Headings of the sheet of anchors, and what their cells are called in a table of a route.
 ANCHOR_HEADINGS = {

@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Iterator
+from decimal import Decimal
 
 from tethera.rigging.route import Anchor, Edition, Measure, Pitch, Route
 from tethera.rope import figure
@@ -18,7 +19,7 @@ def write_route(route: Route) -> str:
         parts += ["\n".join(("[[pitch.anchor]]", *_assigned(_anchor_lines(each)))) for each in pitch.anchors]
         parts += ["\n".join(("[[pitch.edition]]", *_assigned(_edition_lines(each)))) for each in pitch.editions]
     for group in route.together:
-        lines = [("pitches", quoted_list(group.pitches)), ("guide_rope", length_words(group.guide_rope))]
+        lines = (("pitches", quoted_list(group.pitches)), *_length("guide_rope", group.guide_rope))
         parts.append("\n".join(("[[together]]", *_assigned(iter(lines)))))
     totals = list(_total_lines(route))
     if totals:
@@ -54,9 +55,24 @@ def length_words(measure: Measure) -> str:
 
 
 def _whole(metres: float) -> str:
-    if round(metres * 100) / 100 != metres:
+    if not is_whole_cm(metres):
         raise ValueError(f"{metres} m is no whole centimetre")
-    return f"{metres:.2f}".rstrip("0").rstrip(".")
+    return plain_number(metres)
+
+
+def is_whole_cm(metres: float) -> bool:
+    """Whether a length is exactly so many centimetres, as every length written in words is."""
+    return round(metres * 100) / 100 == metres
+
+
+def plain_number(value: float) -> str:
+    """A number to its last digit and no further, never with an exponent.
+
+    >>> plain_number(22.0), plain_number(21.9456), plain_number(1e-7)
+    ('22', '21.9456', '0.0000001')
+    """
+    words = format(Decimal(repr(float(value))), "f")
+    return words.rstrip("0").rstrip(".") if "." in words else words
 
 
 def _length(key: str, measure: Measure | None) -> Lines:
@@ -165,14 +181,43 @@ def _total_lines(route: Route) -> Lines:
     yield from _plain("anchors", route.stated_totals.anchors)
 
 
-_BARE = re.compile(r"[-−]?\s*\d+(?:[.,]\d+)?")
+_NUMBER = r"\d+(?:[.,]\d+)?"
+_BARE = re.compile(rf"-?\s*{_NUMBER}")
+#: One number, a choice, a range or a sum of them, perhaps in doubt, and nowhere a unit.
+_UNITLESS = re.compile(
+    rf"((?:(?:about|approx\.?|ca\.?|c\.|roughly|~|≈)\s*)?{_NUMBER}(?:\s*(?:\bor\b|\bto\b|[-–—/+])\s*{_NUMBER})*)"
+    r"(\s*\?+)?",
+    re.IGNORECASE,
+)
+#: A comma before three digits may part thousands; the reader of lengths judges it.
+_DECIMAL_COMMA = re.compile(r",(?!\d{3}(?!\d))")
+_FINE = re.compile(r"(-?)\s*(\d+\.\d{3,})(?:\s*m)?")
 
 
 def as_length(text: str, unit: str) -> str:
-    """A length as it was typed in a cell: a bare number is in the reader's unit.
+    """A length as it was typed in a cell: a number without a unit is in the reader's.
 
-    >>> as_length(" 22,5 ", "m"), as_length("98' 6\\"", "m"), as_length("−2", "ft")
-    ('22.5 m', '98\\' 6"', '-2 ft')
+    >>> as_length(" 22,5 ", "m"), as_length("98' 6\"", "m"), as_length("−2", "ft")
+    ('22.5 m', '98\' 6"', '-2 ft')
+    >>> as_length("10 or 15", "m"), as_length("30 + 20?", "ft")
+    ('10 or 15 m', '30 + 20 ft?')
     """
     words = " ".join(text.split()).replace("−", "-")
-    return f"{words.replace(',', '.')} {unit}" if _BARE.fullmatch(words) else words
+    if _BARE.fullmatch(words):
+        return f"{_DECIMAL_COMMA.sub('.', words)} {unit}"
+    if match := _UNITLESS.fullmatch(words):
+        return f"{match[1]} {unit}{(match[2] or '').strip()}"
+    return words
+
+
+def finer_than_cm(text: str, unit: str) -> float | None:
+    """Metres typed to more than whole centimetres, as the table shows such lengths; None for any other words [m].
+
+    >>> finer_than_cm("21.9456", "m"), finer_than_cm("21.9456 m", "ft"), finer_than_cm("21.95", "m")
+    (21.9456, 21.9456, None)
+    """
+    words = " ".join(text.split()).replace("−", "-")
+    match = _FINE.fullmatch(words)
+    if match is None or (unit != "m" and not words.endswith("m")):
+        return None
+    return float(match[1] + match[2])

@@ -20,7 +20,8 @@ _DOUBT = re.compile(r"^\s*(?:about|approx\.?|ca\.?|c\.|roughly|~|≈)\s*|\s*\?+\
 _CHOICE = re.compile(r"\s+or\s+|\s+to\s+|\s*[–—]\s*|(?<=[\d\w'])\s*-\s*(?=\d)|\s*/\s*", re.IGNORECASE)
 _ZERO = re.compile(r"0+(?:[.,]0+)?\s*(m|metres?|cm|ft|feet|yd|yards?)?")
 _ENDING_UNIT = re.compile(r"[0-9]\s*(metres?|m|cm|ft|feet|'|yards?|yd)\s*$", re.IGNORECASE)
-LONGEST_TEXT = 60
+#: A sum of so many pieces, each written in metres to the centimetre, is never longer than the longest text.
+LONGEST_TEXT, MOST_PIECES = 160, 12
 #: Deeper than any known cave; a number beyond is a slip of the pen.
 DEEPEST_M = 3000.0
 EXPECTED = "a length with its unit, such as “22 m” or “150 ft”"
@@ -49,7 +50,9 @@ def read_measure(text: str, *, unit: Unit | None = None) -> Measure:
     if len(choices) > 2:
         raise ValueError(f"“{words}” is more than two choices; expected {EXPECTED}, or “10 or 15 m”")
     sums = [[_one(piece, carried, words) for piece in re.split(r"\s*\+\s*", choice)] for choice in choices]
-    totals = [sum(pieces) for pieces in sums]
+    if max(len(pieces) for pieces in sums) > MOST_PIECES:
+        raise ValueError(f"“{words[:40]}…” adds more than {MOST_PIECES} lengths; expected {EXPECTED}")
+    totals = [round(sum(pieces), 2) for pieces in sums]  # whole centimetres add up to whole centimetres
     if max(totals) > DEEPEST_M:
         raise ValueError(f"“{words}” is over {DEEPEST_M:g} m; check the number and its unit")
     pieces = tuple(sums[0]) if len(sums) == 1 and len(sums[0]) > 1 else ()

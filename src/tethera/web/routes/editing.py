@@ -72,7 +72,7 @@ def draw(visit: Visit) -> HttpResponse:
 
 def _edit(visit: Visit, known: KnownRoute | None) -> HttpResponse:
     if visit.request.method != "POST":
-        table = table_of(known.written) if known and known.written else _empty()
+        table = table_of(known.written, visit.units) if known and known.written else _empty()
         return _page(visit, known, table)
     told = visit.request.POST
     table = sent_table(told)
