@@ -5,6 +5,7 @@ import re
 from playwright.sync_api import Page, expect
 
 from browser.conftest import COMPETENT, KEEPER, MEMBER, PHONE, LookIn
+from browser.test_every_page import check, picture
 
 
 def write_route(page: Page, address: str, name: str) -> None:
@@ -126,9 +127,13 @@ def test_the_whole_story_and_the_next_plan_knows_better(look_in: LookIn, address
     page.get_by_role("button", name="Book these ropes").click()
     expect(page.locator(".told")).to_contain_text("Booked for Story in March.")
     trip = page.url
+    check(page, "a trip whose ropes are booked")
+    picture(page, "trip-desk")
     # Packed on a telephone.
     phone = look_in(MEMBER, PHONE)
     phone.goto(f"{trip}/bags")
+    check(phone, "bags on a telephone")
+    picture(phone, "trip-bags-phone")
     ticks = phone.locator("button.tick")
     for number in range(ticks.count()):
         phone.locator("button.tick[aria-pressed=false]").first.click()
@@ -140,6 +145,12 @@ def test_the_whole_story_and_the_next_plan_knows_better(look_in: LookIn, address
         phone.get_by_role("button", name="Take these out all the same").click()
     expect(phone.locator(".told")).to_contain_text("Taken out")
     # Back: much rope lay at the foot of the Big Drop.
+    phone.goto(trip)
+    check(phone, "a trip on a telephone")
+    picture(phone, "trip-phone")
+    phone.goto(f"{trip}/back")
+    check(phone, "bringing back on a telephone")
+    picture(phone, "trip-back-phone")
     page.goto(f"{trip}/back")
     rope = next(rope for rope, where in taken.items() if "Big Drop" in where)
     has = metres(page.locator(f"li:has(#id_{rope}-left_over_cm) .capsule").first.inner_text())
