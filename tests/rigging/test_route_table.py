@@ -158,3 +158,14 @@ def test_the_demo_s_routes_go_into_a_table_in_feet_and_back() -> None:
     for name in ("short", "classic", "deep"):
         route = demo(name)
         assert route_from_table(table_of(route, "ft"), before=route).route == route
+
+
+@pytest.mark.parametrize("name", [";", "A;B", "; A", "A ;", "A; B; C"])
+def test_a_pitch_may_have_semicolons_in_its_name_and_still_be_replaced(name: str) -> None:
+    pitches = [{"name": name, "depth": "9"}, {"name": "Q", "depth": "9"}, {"name": "R", "depth": "9"}]
+    pitches[2]["instead_of"] = f"{name}; Q"
+    reading = route_from_table({"pitches": pitches})
+    assert reading.errors == ()
+    assert reading.route is not None
+    assert reading.route.pitches[2].instead_of == (name, "Q")
+    assert route_from_table(table_of(reading.route)).route == replace(reading.route, name="Route")

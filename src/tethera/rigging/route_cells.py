@@ -126,12 +126,17 @@ def names_in(said: str, known: Collection[str]) -> tuple[str, ...]:
 
     >>> names_in("Way In; wet; Ledge", ["Way In; wet", "Ledge"])
     ('Way In; wet', 'Ledge')
+    >>> names_in(" First;Second ;; ", ())
+    ('First', 'Second')
     """
-    pieces = [" ".join(each.split()) for each in said.split(";")]
-    found: list[str] = []
-    while pieces:
-        whole = (size for size in range(len(pieces), 0, -1) if "; ".join(pieces[:size]) in known)
-        size = next(whole, 1)
-        found.append("; ".join(pieces[:size]))
-        pieces = pieces[size:]
-    return tuple(each for each in found if each)
+    words, found = " ".join(said.split()), []
+    while words:
+        longest = max((name for name in known if _begins(words, name)), key=len, default=words.partition(";")[0])
+        found.append(longest.strip())
+        words = words[len(longest) :].lstrip().removeprefix(";").lstrip()
+    return tuple(name for name in found if name)
+
+
+def _begins(words: str, name: str) -> bool:
+    after = words[len(name) :].lstrip()
+    return bool(name) and words.startswith(name) and (not after or after.startswith(";"))

@@ -197,8 +197,8 @@ _FINE = re.compile(r"(-?)\s*(\d+\.\d{3,})(?:\s*m)?")
 def as_length(text: str, unit: str) -> str:
     """A length as it was typed in a cell: a number without a unit is in the reader's.
 
-    >>> as_length(" 22,5 ", "m"), as_length("98' 6\"", "m"), as_length("−2", "ft")
-    ('22.5 m', '98\' 6"', '-2 ft')
+    >>> as_length(" 22,5 ", "m"), as_length("98' 6\\"", "m"), as_length("−2", "ft")
+    ('22.5 m', '98\\' 6"', '-2 ft')
     >>> as_length("10 or 15", "m"), as_length("30 + 20?", "ft")
     ('10 or 15 m', '30 + 20 ft?')
     """
