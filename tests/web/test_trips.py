@@ -351,3 +351,35 @@ def test_what_was_left_over_moves_the_next_plan_the_right_way(ready: Club) -> No
     assert after["need_mean_m"] == pytest.approx(expected, abs=0.05)
     assert taken_m < after["need_mean_m"] < before["Chandler"]["need_mean_m"] - 0.5
     assert after["need_sd_m"] <= before["Chandler"]["need_sd_m"]
+
+
+def test_once_booked_or_gone_nothing_is_chosen_anew_by_itself(ready: Club) -> None:
+    """A booked rope that is out for this very trip is still its rope; the page goes on naming it."""
+    trip = plan(ready, "tallow-hole")
+    placed = gone(ready, trip)
+    html = page_of(ready, trip)
+    assert 'hx-trigger="load' not in html
+    assert all(f">{rope}</a>" in html for rope in placed)
+    assert "Not this" not in html
+    work_all()
+    assert uses(trip) == placed
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/back", told_back(placed))
+    html = page_of(ready, trip)
+    assert "this trip is over" in html
+    assert 'hx-trigger="load' not in html
+    assert ready.member.post(f"{ready.address}/trips/{trip.pk}/paper", {}).status_code == 302
+
+
+def test_a_booked_trip_whose_paper_changes_offers_to_book_the_others_instead(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole")
+    book(ready, trip)
+    before = booked(ready, trip.name)
+    ready.did(SetAside(rope=next(iter(before)), happened=PartialDate.of(timezone.localdate()), reason="flat spot"))
+    assert "has changed since these ropes were booked" in page_of(ready, trip)
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/plan")
+    work_all()
+    html = page_of(ready, trip)
+    assert "Book these instead" in html
+    assert booked(ready, trip.name) == before
+    book(ready, trip)
+    assert booked(ready, trip.name) == set(uses(trip)) != before

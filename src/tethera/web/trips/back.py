@@ -170,7 +170,7 @@ def back(visit: Visit, number: int) -> HttpResponse:
         event for each in each_form for event in each.events(form.cleaned_data, person, trip, placed[each.state.id])
     ]
     findings = visit.record([*events, *_released(visit, trip, out)])
-    Trip.objects.filter(pk=trip.pk).update(packed={})
+    Trip.objects.filter(pk=trip.pk).update(packed={}, over=True)
     visit.tell(_what_follows(each_form), (*findings, *when_doubts(form)))
     return redirect("trip", visit.store.slug, number)
 

@@ -42,6 +42,8 @@ class Trip(models.Model):
     #: {"UG41": {"by": …, "at": …}}: what lies in the bags already.
     packed = models.JSONField(default=dict)
     called_off = models.BooleanField(default=False)
+    #: Its ropes are back: what stands on its paper is what was.
+    over = models.BooleanField(default=False)
     made = models.DateTimeField(auto_now_add=True)
 
     class Meta:

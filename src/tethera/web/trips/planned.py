@@ -98,13 +98,17 @@ def ground_of(opened: OpenedStore, trip: Trip) -> Ground:
         own = part.route.name if twice[part.route.name] == 1 else f"{part.route.name} ({part.trip.name})"
         planned.append(planning.Trip(replace(route, name=own), *days_of(part.trip)))
     # What the record holds for this very trip does not stand in its own way.
-    free = tuple(_without_bookings_of(rope, trip) for rope in ropes if rope.state != "retired")
+    free = tuple(_as_if_free_for(rope, trip) for rope in ropes if rope.state != "retired")
     choices = _choices(trip, parts, planned)
     return Ground(tuple(parts), tuple(planned), free, choices, knots(), _seal(parts, planned, free, choices), lost)
 
 
-def _without_bookings_of(rope: RopeState, trip: Trip) -> RopeState:
-    return replace(rope, bookings=tuple(each for each in rope.bookings if each.trip != trip.name))
+def _as_if_free_for(rope: RopeState, trip: Trip) -> RopeState:
+    """A rope without what the record holds for this very trip: its bookings, and that it is out for it."""
+    rope = replace(rope, bookings=tuple(each for each in rope.bookings if each.trip != trip.name))
+    if rope.out_trip != trip.name:
+        return rope
+    return replace(rope, out_since=None, out_with=None, out_until=None, out_trip="")
 
 
 def _choices(trip: Trip, parts: Sequence[Part], planned: Sequence[planning.Trip]) -> Choices:

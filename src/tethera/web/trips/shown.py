@@ -31,6 +31,11 @@ class ShownUse:
     locked: str
 
     @property
+    def left_m(self) -> str:
+        """What is left of it, to the decimetre and rounded down [m]."""
+        return f"{self.use.left_cm // 10 / 10:.1f}\u202fm"
+
+    @property
     def pitch(self) -> str:
         """The pitch on which a lock would keep it."""
         return self.use.pitches[0] if self.use.pitches else ""
@@ -71,9 +76,14 @@ class ShownPlan:
     spare: tuple[RopeState, ...]
 
     @property
+    def numbers(self) -> set[str]:
+        """The ropes it names for this trip."""
+        return {use.use.rope for route in self.routes for use in route.uses}
+
+    @property
     def ropes(self) -> int:
         """How many ropes the trip takes."""
-        return len({use.use.rope for route in self.routes for use in route.uses})
+        return len(self.numbers)
 
     @property
     def mass_kg(self) -> float:

@@ -56,7 +56,7 @@ def trips(visit: Visit) -> HttpResponse:
         ropes = ropes_of(visit, trip)
         said = ", ".join(names.get(key, key) for key in trip.routes)
         lines.append(Line(trip, said, ropes, sum(rope.out_trip == trip.name for rope in ropes)))
-    over = [each for each in lines if days_of(each.trip)[1] < visit.today and not each.out]
+    over = [each for each in lines if (each.trip.over or days_of(each.trip)[1] < visit.today) and not each.out]
     papers = {each.trip.name for each in lines}
     loose = [(booking, ropes) for booking, ropes in trips_ahead(visit.ropes, visit.today) if booking.trip not in papers]
     context = {
@@ -94,6 +94,9 @@ def change_trip(visit: Visit, number: int) -> HttpResponse:
 
 
 def _paper(visit: Visit, trip: Trip | None) -> HttpResponse:
+    if trip is not None and trip.over:
+        visit.tell(_("This trip is over; its paper stays as it is. Plan a new one."))
+        return redirect("trip", visit.store.slug, trip.pk)
     sent = visit.request.POST if visit.request.method == "POST" else None
     form = TripForm(sent, visit=visit, trip=trip)
     booked = trip is not None and is_booked(trip, visit.ropes)
@@ -142,12 +145,15 @@ def context_of(visit: Visit, trip: Trip) -> dict[str, Any]:
     """What the page of a trip shows."""
     work = Work.objects.filter(pk=trip.work).first() if trip.work is not None else None
     booked = is_booked(trip, visit.ropes)
+    out = [rope for rope in visit.ropes if rope.out_trip == trip.name]
     context: dict[str, Any] = {
         "trip": trip,
         "days": days_of(trip),
         "booked": booked,
+        # Once ropes are booked or gone, nothing is chosen anew unless somebody asks.
+        "open": not (booked or out or trip.over or trip.called_off),
         "ropes": ropes_of(visit, trip),
-        "out": [rope for rope in visit.ropes if rope.out_trip == trip.name],
+        "out": out,
         "work": work,
         "planning": work is not None and work.ended is None,
         "trouble": work.trouble if work is not None else "",
@@ -159,7 +165,10 @@ def context_of(visit: Visit, trip: Trip) -> dict[str, Any]:
         ground = ground_of(visit.opened, trip)
     except ValueError as error:
         return context | {"trouble": str(error), "shown": None, "lost": trip.routes}
-    return context | {"shown": shown_plan(visit, trip, ground), "lost": ground.lost}
+    shown = shown_plan(visit, trip, ground)
+    held = {rope.id for rope in context["ropes"]}
+    differs = bool(booked and not out and shown and shown.plan.found and shown.numbers != held)
+    return context | {"shown": shown, "lost": ground.lost, "differs": differs}
 
 
 def takes(visit: Visit, trip: Trip) -> str:

@@ -34,6 +34,7 @@ class Migration(migrations.Migration):
                 ('work', models.PositiveBigIntegerField(null=True)),
                 ('packed', models.JSONField(default=dict)),
                 ('called_off', models.BooleanField(default=False)),
+                ('over', models.BooleanField(default=False)),
                 ('made', models.DateTimeField(auto_now_add=True)),
                 ('store', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='trips', to='store.store')),
             ],
