@@ -14,7 +14,7 @@ WORDS = (
 )
 CM = st.integers(1, 20_000).map(lambda cm: cm / 100)
 #: What a key that names its unit may give: depth_ft = 72 is no whole centimetre.
-ODD = st.integers(1, 600).map(lambda feet: feet * 0.3048) | st.floats(0.001, 200.0)
+ODD = st.integers(1, 600).map(lambda feet: round(feet * 0.3048, 6)) | st.floats(0.001, 200.0)
 LENGTH = CM | ODD
 
 

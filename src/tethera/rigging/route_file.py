@@ -187,7 +187,7 @@ class _Table:
         metres = value * (0.3048 if unit == "ft" else 1.0) if -1e6 < value < 1e6 else DEEPEST_M + 1
         if not 0 <= metres <= DEEPEST_M:
             raise self.error(name, f"{name}: expected 0 to {DEEPEST_M:g} m, not {_show(value)}")
-        return exactly(metres)
+        return exactly(round(metres, 6) if unit == "ft" else metres)  # 3 ft are 0.9144 m, not 0.9144000000000001
 
     def metres(self, key: str, default: float | None = None) -> float | None:
         measure = self.measure(key)

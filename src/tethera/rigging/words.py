@@ -4,6 +4,7 @@ import re
 
 from tethera.basics import METRES_IN, Finding, Unit, read_length
 from tethera.rigging.route import Measure
+from tethera.rigging.route_text import plain_number
 
 _UNITS = {
     "m": "m",
@@ -92,3 +93,34 @@ def _unit(name: str | None) -> Unit:
         if unit == name:
             return unit
     return "m"
+
+
+def metres_words(metres: float) -> str:
+    """Metres that are no rope's length: the space holds them together, and keeps them out of a rope's capsule."""
+    return f"{plain_number(metres)}\u00a0m"
+
+
+def depth_words(measure: Measure) -> str:
+    """A depth as it stands in a sentence, with its arrow and all its words.
+
+    >>> depth_words(Measure(22.0, 22.0, about=True)), depth_words(Measure(50.0, 50.0, pieces=(30.0, 20.0)))
+    ('about ↓22\\xa0m', '↓30 + 20\\xa0m')
+    """
+    about, said = _parts_of(measure)
+    return f"{about}↓{said}\u00a0m"
+
+
+def rope_words(measure: Measure) -> str:
+    """A rope's length as it stands in a sentence, in round brackets with all its words.
+
+    >>> rope_words(Measure(10.0, 15.0)), rope_words(Measure(30.0, 30.0))
+    ('(10 or 15 m)', '(30 m)')
+    """
+    about, said = _parts_of(measure)
+    return f"({about}{said} m)"
+
+
+def _parts_of(measure: Measure) -> tuple[str, str]:
+    ends = measure.pieces or ((measure.low_m,) if measure.low_m == measure.high_m else (measure.low_m, measure.high_m))
+    joined = (" + " if measure.pieces else " or ").join(plain_number(each) for each in ends)
+    return "about " if measure.about else "", joined
