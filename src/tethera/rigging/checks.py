@@ -3,12 +3,15 @@
 from collections.abc import Iterator
 
 from tethera.basics import Finding
-from tethera.rigging.route import Pitch, Route, chain_of, in_a_choice
+from tethera.rigging.route import Edition, Pitch, Route, chain_of, in_a_choice
+from tethera.rigging.words import depth_words, rope_words
 
 #: Slack for numbers typed to the decimetre [m].
 _ROUNDING_M = 0.05
-#: Guides give ropes to 5 m, and count the anchors at a head differently.
-_ROPES_APART_M, _ANCHORS_APART = 5.0, 2
+#: Two guides disagree beyond this share of the larger and beyond this much: depths in metres, ropes in metres, which
+#: guides give to 5 m, and anchors, which they count differently at a head (our choice, no source).
+_FACTS = {"depth": (0.1, 2.0), "rope": (0.0, 5.0), "anchors": (0.0, 2.0)}
+_ROUNDING_SLACK = 1e-6
 
 
 def check_geometry(pitch: Pitch) -> tuple[str, str] | None:
@@ -52,19 +55,59 @@ def _second_line_findings(route: Route) -> list[Finding]:
 
 
 def _guides_disagree(pitch: Pitch) -> Iterator[Finding]:
-    """Other guides that are far from what the route goes by: which say what, and what to do."""
+    """Other guides that are far from what the route goes by, or else from each other: which say what."""
+    own = Edition("", pitch.depth, pitch.guide_rope, pitch.count)
+    agree: dict[str, list[Edition]] = {fact: [] for fact in _FACTS}
     for each in pitch.editions:
-        apart = []
-        if each.depth is not None and abs(each.depth.metres - pitch.depth_m) > max(2.0, 0.1 * pitch.depth_m):
-            apart.append(f"↓{each.depth.metres:g} m instead of ↓{pitch.depth_m:g} m")
-        own_rope, rope = pitch.guide_rope, each.guide_rope
-        if own_rope is not None and rope is not None and abs(rope.high_m - own_rope.high_m) > _ROPES_APART_M:
-            apart.append(f"({rope.high_m:g} m) of rope instead of ({own_rope.high_m:g} m)")
-        if each.anchors is not None and pitch.count is not None and abs(each.anchors - pitch.count) > _ANCHORS_APART:
-            apart.append(f"{each.anchors} anchors instead of {pitch.count}")
+        apart = [fact for fact in _FACTS if _apart(fact, own, each)]
+        for fact in _FACTS.keys() - set(apart):
+            agree[fact].append(each)
         if apart:
-            told = f"{each.source} says {' and '.join(apart)}."
-            yield Finding("guides-disagree", pitch.name, told, "Measure it there, or take the longer until then.")
+            told = " and ".join(f"{_told(fact, each)} instead of {_told(fact, own, short=True)}" for fact in apart)
+            yield _disagree(pitch, f"{each.source} says {told}.")
+    for fact, editions in agree.items():  # those told already are not told again
+        ends = _furthest_apart(fact, editions)
+        if ends is not None and _apart(fact, *ends):
+            low, high = ends
+            yield _disagree(pitch, f"{low.source} says {_told(fact, low)}, {high.source} {_told(fact, high)}.")
+
+
+def _disagree(pitch: Pitch, told: str) -> Finding:
+    return Finding("guides-disagree", pitch.name, told, "Measure it there, or take the longer until then.")
+
+
+def _ends_of(fact: str, said: Edition) -> tuple[float, float] | None:
+    """The least and the most that is said; of a rope the longest, as that is known to have sufficed."""
+    match fact:
+        case "depth":
+            return None if said.depth is None else (said.depth.low_m, said.depth.high_m)
+        case "rope":
+            return None if said.guide_rope is None else (said.guide_rope.high_m, said.guide_rope.high_m)
+    return None if said.anchors is None else (said.anchors, said.anchors)
+
+
+def _apart(fact: str, one: Edition, other: Edition) -> bool:
+    first, second = _ends_of(fact, one), _ends_of(fact, other)
+    if first is None or second is None:
+        return False
+    between = max(first[0] - second[1], second[0] - first[1])
+    share, least = _FACTS[fact]
+    return between > max(least, share * max(first[1], second[1])) + _ROUNDING_SLACK
+
+
+def _furthest_apart(fact: str, editions: list[Edition]) -> tuple[Edition, Edition] | None:
+    told = [(ends, each) for each in editions if (ends := _ends_of(fact, each)) is not None]
+    if len(told) < 2:
+        return None
+    return min(told, key=lambda one: one[0][1])[1], max(told, key=lambda one: one[0][0])[1]
+
+
+def _told(fact: str, said: Edition, *, short: bool = False) -> str:
+    if fact == "depth" and said.depth is not None:
+        return depth_words(said.depth)
+    if fact == "rope" and said.guide_rope is not None:
+        return rope_words(said.guide_rope) + ("" if short else " of rope")
+    return str(said.anchors) if short else f"{said.anchors} anchor{'' if said.anchors == 1 else 's'}"
 
 
 def _pitch_findings(pitch: Pitch) -> list[Finding]:

@@ -42,8 +42,9 @@ def depth_spread_m(pitch: Pitch) -> float:
 
 def _guides_apart_m(pitch: Pitch) -> float:
     """Half of how far apart the depths of other guides lie, the route's own among them [m]."""
-    depths = [pitch.depth_m, *(each.depth.metres for each in pitch.editions if each.depth is not None)]
-    return (max(depths) - min(depths)) / 2
+    told = [each.depth for each in pitch.editions if each.depth is not None]
+    lows, highs = [each.low_m for each in told], [each.high_m for each in told]
+    return (max([pitch.depth_m, *highs]) - min([pitch.depth_m, *lows])) / 2
 
 
 def published_length(depth_m: float, anchors: int | None) -> Estimate:
@@ -78,9 +79,11 @@ def estimate_coarse(pitch: Pitch) -> Estimate:
         terms.append(("traverse line, beyond what its anchors bring", traverse))
         sd = math.hypot(sd, _rigging("traverse_spread") * traverse)
     slope = load_table("rigging", "coarse")["depth_and_anchors"]["per_metre"]
-    if pitch.depth.about or pitch.depth.half_range_m or pitch.depth_spread_m is not None or pitch.editions:
-        # The ordinary doubt about a guide's depth is already in the spread of the sheets.
+    if pitch.depth.about or pitch.depth.half_range_m or pitch.depth_spread_m is not None:
         sd = math.hypot(sd, slope * depth_spread_m(pitch))
+    else:
+        # The ordinary doubt about a guide's depth is already in the spread of the sheets; guides that differ add to it.
+        sd = math.hypot(sd, slope * _guides_apart_m(pitch) / math.sqrt(3))
     mean = sum(term[1] for term in terms)
     if pitch.guide_rope_m is not None and pitch.guide_rope_m >= least_rope_m(pitch):
         more, sd = _with_guide(pitch, mean, sd)
