@@ -4,6 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 from django.utils import timezone
+from django.utils.html import strip_tags
 from tests.web.conftest import Club
 
 from tethera.basics import PartialDate
@@ -383,3 +384,50 @@ def test_a_booked_trip_whose_paper_changes_offers_to_book_the_others_instead(rea
     assert booked(ready, trip.name) == before
     book(ready, trip)
     assert booked(ready, trip.name) == set(uses(trip)) != before
+
+
+def test_why_a_rope_is_not_in_the_plan_is_answered_with_what_it_would_cost(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole")
+    idle = next(number for number in ("UG4", "UG6") if number not in uses(trip))
+    answer = ready.member.post(f"{ready.address}/trips/{trip.pk}/why", {"rope": idle.removeprefix("UG")})
+    assert answer.status_code == 302
+    work_all()
+    html = page_of(ready, trip)
+    assert f"{idle} (" in html
+    assert "is long enough on Chandler" in html
+    assert uses(trip).keys() & {idle} == set()
+    for told in ("UG99", ""):
+        asked = ready.member.post(f"{ready.address}/trips/{trip.pk}/why", {"rope": told}, follow=True)
+        assert asked.status_code == 200
+        assert not told or "No rope is called UG99." in asked.content.decode()
+
+
+def test_another_plan_is_taken_by_one_press_and_booked_as_it_stands(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole")
+    before = uses(trip)
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/others")
+    work_all()
+    trip.refresh_from_db()
+    offered = [{use["rope"] for use in each["plan"]["uses"]} for each in trip.asked["others"]]
+    assert offered
+    assert all(each != set(before) for each in offered)
+    text = " ".join(strip_tags(page_of(ready, trip)).split())
+    assert all(said in text for said in trip.asked["others"][0]["said"])
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/others", {"choose": "0"})
+    assert set(uses(trip)) == offered[0]
+    book(ready, trip)
+    assert booked(ready, trip.name) == offered[0]
+
+
+def test_a_plan_offered_before_the_store_changed_is_not_booked(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole")
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/others")
+    work_all()
+    trip.refresh_from_db()
+    gone = trip.asked["others"][0]["plan"]["uses"][0]["rope"]
+    ready.did(SetAside(happened=PartialDate.of(timezone.localdate()), rope=gone, reason="a cut"))
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/others", {"choose": "0"})
+    book(ready, trip)
+    assert booked(ready, trip.name) == set()
+    work_all()
+    assert gone not in uses(trip)

@@ -120,10 +120,10 @@ def why_not(
         return WhyNot((*said, short_everywhere(free[0], fits)))
     best = next(iter(sorted(good, key=lambda fit: (fit.left_cm, fit.trip, fit.pitch))))
     said.append(
-        f"{rope} ({metres(free[0].length_cm)}) reaches {best.where}, with {metres(best.left_cm)} left over; "
+        f"{rope} ({metres(free[0].length_cm)}) is long enough {best.where}, with {metres(best.left_cm)} left over; "
         "the plan does better without it."
         if plan.found
-        else f"{rope} ({metres(free[0].length_cm)}) reaches {best.where}, with {metres(best.left_cm)} left over."
+        else f"{rope} ({metres(free[0].length_cm)}) is long enough {best.where}, with {metres(best.left_cm)} left over."
     )
     return _with_it(trips, ropes, wanted, plan, rope, good, said, knots, seconds)
 

@@ -80,6 +80,6 @@ def short_everywhere(rope: FreeRope, fits: Sequence[Fit]) -> str:
     if reaching := [fit for fit in fits if fit.left_cm >= 0]:
         best = min(reaching, key=lambda fit: (fit.left_cm, fit.trip, fit.pitch))
         why = best.not_allowed or ""
-        return f"{who} reaches {best.where}, but {why if why.startswith('only') else f'it is {why}'}."
+        return f"{who} is long enough {best.where}, but {why if why.startswith('only') else f'it is {why}'}."
     best = max(fits, key=lambda fit: (fit.left_cm, -fit.trip, -fit.pitch))
     return f"{who} is too short everywhere: nearest {best.where}, where it is {metres(-best.left_cm)} short."
