@@ -2,10 +2,11 @@
 
 import itertools
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
-from tethera.planning import Choices, Trip, TripPlan, next_best, plan_trip, why_not
+from tethera.planning import Choices, Trip, TripPlan, next_best, plan_of_values, plan_trip, plan_values, why_not
 from tethera.rigging import Measure, Pitch, Route
 from tethera.store import RopeState
 
@@ -151,3 +152,67 @@ def test_a_thin_rope_is_not_offered_where_a_thicker_one_is_asked_for() -> None:
     answer = why_not(TRIPS, ROPES, None, plan, "TV5")
     assert "Second" not in " ".join(answer.sentences)
     assert "on First" in answer.sentences[0]
+
+
+def test_no_set_of_ropes_is_told_twice_and_none_holds_another() -> None:
+    ropes = store(36, 38, 40, 45, 54, 56, 60, 75, 90, 95)
+    plan = plan_trip(TRIPS, ropes, Choices(compare=()))
+    sets = [taken(plan), *(taken(each.plan) for each in next_best(TRIPS, ropes, None, plan, count=6))]
+    assert len(sets) == 7
+    assert not any(one >= other for one, other in itertools.permutations(sets, 2))
+
+
+def test_a_plan_that_was_kept_and_read_again_does_as_well() -> None:
+    """What is kept has its ropes, but not the planner's own numbers behind them."""
+    ropes = store(36, 38, 40, 54, 56)
+    plan = plan_trip(TRIPS, ropes, Choices(compare=()))
+    kept = plan_of_values(plan_values(plan))
+    assert next_best(TRIPS, ropes, None, kept) == next_best(TRIPS, ropes, None, plan)
+    assert why_not(TRIPS, ropes, None, kept, "TV3").sentences == why_not(TRIPS, ropes, None, plan, "TV3").sentences
+
+
+def test_a_thin_rope_that_reaches_only_where_a_thicker_one_is_asked_for_says_so() -> None:
+    route = replace(ROUTE, pitches=tuple(replace(pitch, min_diameter_mm=9.0) for pitch in ROUTE.pitches))
+    plan = plan_trip([Trip(route)], ROPES, Choices(compare=()))
+    answer = why_not([Trip(route)], ROPES, None, plan, "TV5")
+    assert answer.plan is None
+    assert answer.sentences[0].endswith(", but it is thinner than the 9 mm asked for there.")
+
+
+def test_a_rope_with_which_nothing_works_out_says_so_and_so_does_one_for_which_time_was_up() -> None:
+    """One rope cannot hang on two pitches where none runs on from the first to the second."""
+    ropes = store(54, 80)
+    choices = Choices(compare=(), leave=("TV2",), confidence=None, mid_drop_joins=False)
+    plan = plan_trip(TRIPS, ropes, choices)
+    assert not plan.found
+    only = why_not(TRIPS, ropes[:1], replace(choices, leave=()), plan, "TV1")
+    assert only.plan is None
+    assert only.sentences[-1].startswith("No plan works out with it on ")
+    late = why_not(TRIPS, ropes[:1], replace(choices, leave=()), plan, "TV1", seconds=lambda: 0.0)
+    assert late.sentences[-1] == "Time was up before a plan with it was found."
+
+
+def test_a_rope_that_makes_an_impossible_plan_possible_says_so() -> None:
+    """It was to stay at home by a wish."""
+    ropes = store(36, 54)
+    choices = Choices(compare=(), leave=("TV2",), confidence=None, mid_drop_joins=False)
+    plan = plan_trip(TRIPS, ropes, choices)
+    answer = why_not(TRIPS, ropes, choices, plan, "TV2")
+    assert answer.sentences[0] == "You asked to leave TV2 at home."
+    assert answer.sentences[-1].endswith(" it can be done.")
+    assert answer.plan is not None
+    assert answer.plan.found
+
+
+def test_two_trips_with_pitches_of_one_name_are_looked_at_together() -> None:
+    day = date(2031, 5, 3)
+    trips = (Trip(ROUTE, day), Trip(replace(ROUTE, name="Candle Hole"), day))
+    ropes = store(39, 40, 58, 59, 61, 90)
+    plan = plan_trip(trips, ropes, Choices(compare=()))
+    idle = sorted({each.id for each in ropes} - taken(plan))
+    assert plan.found
+    for number in idle:
+        answer = why_not(trips, ropes, None, plan, number)
+        assert answer.plan is not None
+        assert number in taken(answer.plan)
+    assert next_best(trips, ropes, None, plan, count=1)

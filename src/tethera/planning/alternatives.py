@@ -207,6 +207,7 @@ def _as_sure(other: TripPlan, plan: TripPlan) -> bool:
     """Whether the other plan has the confidence asked for, or at least that of this plan where it has not."""
     if other.confidence is None or plan.chance_any_short is None or other.chance_any_short is None:
         return True
+    # Where the confidence is one for each rope, nothing is noted of all together.
     return other.chance_any_short <= max(1 - other.confidence, plan.chance_any_short) + 1e-9 or not other.notes
 
 

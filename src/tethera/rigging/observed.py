@@ -53,6 +53,8 @@ def seen_of(
 ) -> Seen:
     """What a rope told, from its length and what was left over at the foot (below zero: so much short).
 
+    Left over is what lies beyond the usual tail and its stopper knot: the need holds those already.
+
     >>> seen_of("TV7", "May 2031", 4000, 5.0, 250, ["Barrow"]).taken_m
     37.5
     """
