@@ -2,6 +2,8 @@
 
 import io
 import re
+from datetime import date
+from pathlib import Path
 from typing import Any
 
 import openpyxl
@@ -11,6 +13,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from tethera.basics import PartialDate
 from tethera.rigging import read_route
 from tethera.store import RoutePutAway, RouteWritten, Used
+from tethera.web.trips.models import Trip
 from web.conftest import DAY, Club
 
 TYPED = {
@@ -58,6 +61,13 @@ def test_what_is_typed_is_drawn_and_reckoned_and_nothing_is_kept(club: Club) -> 
     assert re.search(r"\d+\.\d ± \d+\.\d m", html)
     assert "<svg" in html
     assert versions(club) == []
+
+
+def test_what_a_pitch_took_goes_when_its_cells_are_emptied(club: Club) -> None:
+    emptied = {**TYPED, "p1.name": "", "p1.depth": "", "p1.guide_rope": "", "p1.anchors": ""}
+    html = club.member.post(f"{club.address}/write-route/drawn", emptied).content.decode()
+    assert '<div id="says-1" hx-swap-oob="innerHTML"></div>' in html
+    assert html.count("hx-swap-oob") == 2
 
 
 def test_a_cell_that_cannot_be_read_is_told_in_its_row_and_what_was_typed_stays(club: Club) -> None:
@@ -109,6 +119,9 @@ def test_each_version_says_who_changed_which_pitch(club: Club) -> None:
     first = versions(club)[0]
     number = club.log().index(first)
     assert "<svg" in club.reader.get(f"{club.address}/routes/tallow-hole/versions/{number}").content.decode()
+    old_file = f"{club.address}/routes/tallow-hole/route.toml?version="
+    assert club.reader.get(f"{old_file}{number}").content.decode() == first.text
+    assert club.reader.get(f"{old_file}99999").status_code == 404
     club.member.post(f"{club.address}/routes/tallow-hole/again", {"version": str(number)})
     assert versions(club)[-1].text == first.text
 
@@ -130,8 +143,19 @@ def test_of_two_who_write_at_once_the_second_is_told_and_loses_nothing(club: Clu
     assert "Tobias Quarmby" in html
     assert 'value="13"' in html
     assert len(versions(club)) == 2
-    keep(club, "routes/tallow-hole/change", version=opened, on_top="1", **{"p0.depth": "13"})
-    assert len(versions(club)) == 3
+    told_of = re.search(r'name="version" value="(\d+)"', html)
+    assert told_of is not None
+    # A third version meanwhile is told as well, with who wrote it, and only that one.
+    keep(club, "routes/tallow-hole/change", by="keeper", version=told_of[1], **{"p1.depth": "28"})
+    again = keep(club, "routes/tallow-hole/change", version=told_of[1], **{"p0.depth": "13"})
+    html = again.content.decode()
+    assert again.status_code == 409
+    assert "Maud Ellerbeck, Chandler" in html
+    assert "Tobias Quarmby, Chandler" not in html
+    told_of = re.search(r'name="version" value="(\d+)"', html)
+    assert told_of is not None
+    keep(club, "routes/tallow-hole/change", version=told_of[1], **{"p0.depth": "13"})
+    assert len(versions(club)) == 4
     assert read_route(versions(club)[-1].text).route.pitch("Entrance").depth_m == 13.0
 
 
@@ -193,10 +217,20 @@ def test_a_route_goes_out_as_file_and_workbook_and_comes_back(club: Club) -> Non
     assert [cell.value for cell in sheets["Pitches"][3]][:3] == ["Chandler", 31, 45]
     brought(club, "tallow-hole.toml", text.replace(b"31 m", b"33 m"))
     assert read_route(versions(club)[-1].text).route.pitch("Chandler").depth_m == 33.0
+    told = brought(club, "tallow-hole.toml", club.reader.get(f"{club.address}/routes/tallow-hole/route.toml").content)
+    assert "Nothing was changed." in told.content.decode()
+    assert len(versions(club)) == 2
     brought(club, "wick-pot.xlsx", book)
     last = versions(club)[-1]
     assert last.key == "wick-pot"
     assert [anchor.role for anchor in read_route(last.text).route.pitch("Chandler").anchors] == ["backup", "rebelay"]
+
+
+def test_words_that_begin_as_a_formula_does_stay_words_in_the_workbook(club: Club) -> None:
+    keep(club, **{"p1.name": "=1+1"})
+    book = club.reader.get(f"{club.address}/routes/tallow-hole/route.xlsx").content
+    cell = openpyxl.load_workbook(io.BytesIO(book))["Pitches"]["A3"]
+    assert (cell.value, cell.data_type, cell.quotePrefix) == ("=1+1", "s", True)
 
 
 @pytest.mark.parametrize(
@@ -222,7 +256,10 @@ def test_a_route_put_away_is_offered_no_more_and_comes_back_when_written(club: C
     assert any(isinstance(each, RoutePutAway) for each in club.log())
     assert 'value="tallow-hole"' not in club.member.get(f"{club.address}/trips/new").content.decode()
     assert "the entrance fell in" in club.member.get(f"{club.address}/routes").content.decode()
-    keep(club, "routes/tallow-hole/change", version="", on_top="1", **{"p1.depth": "30"})
+    html = club.member.get(f"{club.address}/routes/tallow-hole/change").content.decode()
+    opened = re.search(r'name="version" value="(\d+)"', html)
+    assert opened is not None
+    keep(club, "routes/tallow-hole/change", version=opened[1], **{"p1.depth": "30"})
     assert 'value="tallow-hole"' in club.member.get(f"{club.address}/trips/new").content.decode()
 
 
@@ -249,3 +286,27 @@ def test_a_route_that_cannot_be_read_says_where_and_keeps_no_other_from_being_sh
     assert "odd, line 2" in html
     assert "Tallow Hole" in html
     assert club.reader.get(f"{club.address}/routes/odd").status_code == 200
+
+
+def test_a_file_in_the_folder_is_written_down_with_one_press_from_the_list(
+    club: Club, tmp_path: Path, settings: Any
+) -> None:
+    settings.FOLDER = tmp_path
+    (tmp_path / "routes").mkdir()
+    (tmp_path / "routes" / "wick-pot.toml").write_text('name = "Wick Pot"\n[[pitch]]\nname = "A"\ndepth = "9 m"\n')
+    html = club.member.get(f"{club.address}/routes").content.decode()
+    assert "a file in the folder" in html
+    assert "Write it down" in html
+    assert "Write it down" not in club.reader.get(f"{club.address}/routes").content.decode()
+    club.member.post(f"{club.address}/routes/wick-pot/again")
+    (event,) = versions(club)
+    assert (event.key, event.note) == ("wick-pot", "from the folder")
+    assert "a file in the folder" not in club.member.get(f"{club.address}/routes").content.decode()
+
+
+def test_the_list_counts_the_trips_to_a_route(club: Club) -> None:
+    keep(club)
+    for day in (date(2027, 3, 6), date(2027, 5, 1)):
+        Trip.objects.create(store=club.store, name=str(day), first_day=day, last_day=day, routes=["tallow-hole"])
+    html = club.reader.get(f"{club.address}/routes").content.decode()
+    assert '<td class="num" data-label="trips">2</td>' in html

@@ -50,6 +50,9 @@ def bring(visit: Visit) -> HttpResponse:
     route = reading.route
     known = all_routes(visit.opened)
     same = next((each for each in known if each.name.casefold() == route.name.casefold()), None)
+    if same is not None and same.versions and same.written == route and same.put_away is None:
+        visit.tell(_("Nothing was changed."), reading.findings)
+        return redirect("route", visit.store.slug, same.key)
     key = same.key if same is not None else route_key(route.name, {each.key for each in known})
     event = RouteWritten(
         happened=PartialDate.of(visit.today),
@@ -106,6 +109,7 @@ def workbook(visit: Visit, key: str) -> HttpResponse:
                 cell.value = value
                 if isinstance(value, str):
                     cell.data_type = "s"  # words, also those that begin as a formula does
+                    cell.quotePrefix = value.startswith(("=", "#", "+", "-", "@"))
     out = io.BytesIO()
     book.save(out)
     kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"

@@ -14,8 +14,6 @@ from tethera.rigging import (
     CellError,
     Route,
     TableReading,
-    changed_pitches,
-    read_route,
     rigging_sheet,
     rope_needs,
     route_from_table,
@@ -28,8 +26,9 @@ from tethera.store import RouteWritten, route_key
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.routes.known import KnownRoute, all_routes, knots
-from tethera.web.routes.table import acted_on, sent_table
-from tethera.web.routes.views import SURE_PERCENT, ShownPitch, known_route, said_otherwise
+from tethera.web.routes.table import acted_on, sent_pitches, sent_table
+from tethera.web.routes.views import SURE_PERCENT, ShownPitch, known_route, said_otherwise, with_changes
+from tethera.web.store.opened import writing
 
 _CHOICES = {"roles": ROLES, "kinds": KINDS, "ways": KNOWN_BY, "directions": DIRECTIONS, "knots": tuple(KNOTS)}
 _MOST_NOTE = 500
@@ -67,7 +66,9 @@ def draw(visit: Visit) -> HttpResponse:
     key = visit.request.POST.get("key", "")
     known = next((each for each in all_routes(visit.opened) if each.key == key), None)
     table = sent_table(visit.request.POST)
-    return visit.page("routes/drawn.html", _shown(visit, known, table) | {"swap": True})
+    still = {str(row["at"]) for row in table["pitches"]}
+    emptied = [at for at in sent_pitches(visit.request.POST) if at not in still]
+    return visit.page("routes/drawn.html", _shown(visit, known, table) | {"swap": True, "emptied": emptied})
 
 
 def _edit(visit: Visit, known: KnownRoute | None) -> HttpResponse:
@@ -88,9 +89,13 @@ def _edit(visit: Visit, known: KnownRoute | None) -> HttpResponse:
         return _page(visit, known, table, wrong=wrong, status=422)
     if not str(table["name"]).strip():
         return _page(visit, known, table, wrong=_("Give the route a name first."), status=422)
-    if known is not None and (meanwhile := _meanwhile(visit, known)) and "on_top" not in told:
-        return _page(visit, known, table, meanwhile=meanwhile, status=409)
-    return _kept(visit, known, reading.route, told.get("note", "")[:_MOST_NOTE].strip())
+    with writing(visit.opened.key):  # nobody keeps another version between the look and the keeping
+        known = known_route(visit, known.key) if known is not None else None
+        if known is not None and known.version is not None and (meanwhile := _meanwhile(visit, known)):
+            # Kept once more it stands on this newest version; one that comes after it is told again.
+            newest = known.version.number
+            return _page(visit, known, table, meanwhile=meanwhile, version=newest, status=409)
+        return _kept(visit, known, reading.route, told.get("note", "")[:_MOST_NOTE].strip())
 
 
 def _kept(visit: Visit, known: KnownRoute | None, route: Route, note: str) -> HttpResponse:
@@ -113,15 +118,11 @@ def _kept(visit: Visit, known: KnownRoute | None, route: Route, note: str) -> Ht
 
 
 def _meanwhile(visit: Visit, known: KnownRoute) -> list[tuple[str, str, tuple[str, ...]]]:
-    """What others kept since the form was opened: pitch by pitch; nothing where it is on the newest."""
+    """What others kept since the form was opened: who, pitch by pitch; nothing where it is on the newest."""
     seen = visit.request.POST.get("version", "")
-    newest = known.version
-    if newest is None or str(newest.number) == seen or known.written is None:
-        return []
-    before = next((each for each in known.versions if str(each.number) == seen), None)
-    old = read_route(before.text).route if before is not None else None
-    who = visit.name(newest.by)
-    return [(who, change.pitch, change.what) for change in changed_pitches(old, known.written)]
+    places = [place for place, each in enumerate(known.versions) if str(each.number) == seen]
+    since = with_changes(known)[places[0] + 1 if places else 0 :]
+    return [(visit.name(version.by), change.pitch, change.what) for version, changes in since for change in changes]
 
 
 def _reading(visit: Visit, known: KnownRoute | None, table: dict[str, Any]) -> TableReading:

@@ -41,6 +41,12 @@ def sent_table(told: QueryDict) -> dict[str, Any]:
     }
 
 
+def sent_pitches(told: QueryDict) -> list[str]:
+    """The numbers of all pitches that were sent, also of those without a word in them."""
+    found = (_CELL.fullmatch(name) for name in told)
+    return list(dict.fromkeys(match[1] for match in found if match))
+
+
 #: What a new row says before anybody typed in it.
 _USUAL = {"role": "", "kind": "bolt", "depth_known_by": "guide", "direction": "down"}
 

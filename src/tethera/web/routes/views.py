@@ -143,10 +143,10 @@ def said_otherwise(visit: Visit, known: KnownRoute) -> dict[str, list[tuple[str,
 def versions(visit: Visit, key: str) -> HttpResponse:
     """Every version of a route, the newest first, with who wrote it and when."""
     known = known_route(visit, key)
-    return visit.page("routes/versions.html", {"known": known, "versions": _with_changes(known)[::-1]})
+    return visit.page("routes/versions.html", {"known": known, "versions": with_changes(known)[::-1]})
 
 
-def _with_changes(known: KnownRoute) -> list[tuple[RouteVersion, tuple[PitchChange, ...]]]:
+def with_changes(known: KnownRoute) -> list[tuple[RouteVersion, tuple[PitchChange, ...]]]:
     """Each version with what it changed of the one before it."""
     found: list[tuple[RouteVersion, tuple[PitchChange, ...]]] = []
     before: Route | None = None
@@ -177,10 +177,16 @@ def version(visit: Visit, key: str, number: int) -> HttpResponse:
 
 @page()
 def route_file(visit: Visit, key: str) -> HttpResponse:
-    """The route file, as it holds."""
+    """The route file, as it holds; `?version=12` as it was then."""
     known = known_route(visit, key)
+    text, name = known.text, key
+    if number := visit.request.GET.get("version", ""):
+        found = next((each for each in known.versions if str(each.number) == number), None)
+        if found is None:
+            raise Http404(_("There is no such version."))
+        text, name = found.text, f"{key}-{found.number}"
     return HttpResponse(
-        known.text,
+        text,
         content_type="application/toml; charset=utf-8",
-        headers={"Content-Disposition": f'attachment; filename="{key}.toml"'},
+        headers={"Content-Disposition": f'attachment; filename="{name}.toml"'},
     )

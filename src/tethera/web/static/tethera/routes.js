@@ -105,7 +105,7 @@
   const first = JSON.stringify(typed());
   const kept = storage?.getItem(draftKey);
   const offer = document.querySelector("[data-kept-here]");
-  if (kept && kept !== first && !form.querySelector("[name=on_top]") && !document.querySelector("[role=alert]")) {
+  if (kept && kept !== first && !document.querySelector("[role=alert]")) {
     offer.hidden = false;
     offer.querySelector("[data-forget]").addEventListener("click", () => { storage.removeItem(draftKey); offer.hidden = true; });
     offer.querySelector("[data-take-up]").addEventListener("click", () => {
