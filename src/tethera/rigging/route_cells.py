@@ -25,12 +25,12 @@ def table_of(route: Route, unit: str = "m") -> dict[str, Any]:
 def _pitch_cells(pitch: Pitch, unit: str) -> dict[str, Any]:
     cells = {
         "name": pitch.name,
-        "depth": _measure(pitch.depth, unit),
+        "depth": measure_cell(pitch.depth, unit),
         "depth_known_by": pitch.depth_known_by,
         "depth_spread": _length(pitch.depth_spread_m, unit),
         "direction": pitch.direction,
         "traverse": _length(pitch.traverse_m or None, unit),
-        "guide_rope": _measure(pitch.guide_rope, unit),
+        "guide_rope": measure_cell(pitch.guide_rope, unit),
         "anchors": _number(pitch.anchor_count),
         "rebelays": _number(pitch.rebelays),
         "deviations": _number(pitch.deviations),
@@ -70,14 +70,14 @@ def _anchor_cells(anchor: Anchor, unit: str) -> dict[str, str]:
 def _edition_cells(edition: Edition, unit: str) -> dict[str, str]:
     return {
         "source": edition.source,
-        "depth": _measure(edition.depth, unit),
-        "guide_rope": _measure(edition.guide_rope, unit),
+        "depth": measure_cell(edition.depth, unit),
+        "guide_rope": measure_cell(edition.guide_rope, unit),
         "anchors": _number(edition.anchors),
         "note": edition.note,
     }
 
 
-def _measure(measure: Measure | None, unit: str) -> str:
+def measure_cell(measure: Measure | None, unit: str) -> str:
     """A length, a choice or a sum; only one number by itself goes without its unit."""
     if measure is None:
         return ""

@@ -1,12 +1,16 @@
 """A spreadsheet of pitches: one row a pitch, headings as people write them."""
 
+import math
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, time
+from typing import TypeVar
 
 from tethera.basics import Cell, Finding, Unit, cell_address
 from tethera.rigging.checks import check_geometry, route_findings
-from tethera.rigging.route import KNOWN_BY, Measure, Pitch, Route, RouteReading, Totals, UnreadableRoute
+from tethera.rigging.route import DIRECTIONS, KNOWN_BY, Measure, Pitch, Route, RouteReading, Totals, UnreadableRoute
+from tethera.rigging.route_cells import names_in
 from tethera.rigging.words import read_measure
 
 #: Headings by what they mean; compared in lower case without unit and punctuation.
@@ -21,11 +25,30 @@ HEADINGS: dict[str, tuple[str, ...]] = {
     "to_next": ("to next", "to next pitch", "passage", "distance to next"),
     "depth_known_by": ("depth known by", "depth by", "how measured", "source of depth"),
     "notes": ("notes", "note", "remarks", "comment", "comments", "rigging"),
+    "depth_spread": ("depth may be out by",),
+    "direction": ("direction",),
+    "naturals": ("naturals", "natural anchors"),
+    "rope_goes_on": ("rope goes on", "rope may go on"),
+    "pull_through": ("pulled through", "pull through"),
+    "left_in_place": ("left in place", "rope left in place"),
+    "second_line": ("second line",),
+    "instead_of": ("instead of",),
+    "rope_above_floor": ("rope ends above the floor", "ends above the floor"),
+    "min_diameter_mm": ("thinnest rope", "thinnest rope mm"),
+    "max_g_per_m": ("heaviest rope", "heaviest rope g m"),
+    "type_a_only": ("type a only",),
 }
+_YES, _NO = frozenset({"yes", "y", "true", "x", "1", "✓"}), frozenset({"", "no", "n", "false", "0", "-", "–"})
+ChoiceT = TypeVar("ChoiceT", bound=str)
 MOST_ROWS = 2000
 #: Rows among which the headings are looked for: a title, a date and the like may stand above them.
 HEADING_ROWS = 10
-_TOTAL = re.compile(r"(?:total|totals|sum|all)\b.*", re.IGNORECASE)
+#: A pitch may be called All Saints; a row of totals may be called All pitches.
+_TOTAL = re.compile(
+    r"\W*(?:grand )?totals?\b.*"
+    r"|\W*(?:sum|all)(?:\W+(?:of|for|the|in|and|m|pitch(?:es)?|ropes?|depths?|anchors|metres))*\W*",
+    re.IGNORECASE,
+)
 
 
 def read_route_rows(rows: Sequence[Sequence[Cell]], *, source: str = "sheet", name: str = "Route") -> RouteReading:
@@ -47,7 +70,7 @@ def read_route_rows(rows: Sequence[Sequence[Cell]], *, source: str = "sheet", na
         title = reader.words("name")
         if _TOTAL.fullmatch(title):
             totals = Totals(reader.measure("guide_rope"), reader.measure("depth"), reader.count("anchors"))
-        elif pitch := _pitch(reader, title or f"Pitch {len(pitches) + 1}", {p.name for p in pitches}):
+        elif pitch := _pitch(reader, title or f"Pitch {len(pitches) + 1}", pitches):
             pitches.append(pitch)
     if len(rows) > at + MOST_ROWS + 1:
         found.append(Finding("rows-left-out", source, f"Only {MOST_ROWS:,} rows were read.", "Split the table."))
@@ -106,7 +129,7 @@ class _Row:
         cell = self.cells.get(key)
         if isinstance(cell, float) and cell.is_integer():
             cell = int(cell)
-        return "" if cell is None else " ".join(str(cell).split())[:200]
+        return "" if cell is None else " ".join(str(cell).split())[:1000]
 
     def measure(self, key: str) -> Measure | None:
         cell = self.cells.get(key)
@@ -141,6 +164,32 @@ class _Row:
             return None
         return sum(int(part) for part in re.findall(r"[0-9]+", numbers[1]))
 
+    def flag(self, key: str) -> bool:
+        words = self.words(key).casefold()
+        if words not in _YES and words not in _NO:
+            self.doubt(key, f"“{words[:60]}” is neither yes nor no.", "Write yes or no; until then it counts as no.")
+        return words in _YES
+
+    def choice(self, key: str, choices: Sequence[ChoiceT], usual: ChoiceT) -> ChoiceT:
+        words = self.words(key).casefold()
+        if words and words not in choices:
+            told = f"“{words[:60]}” is none of {', '.join(choices)}."
+            self.doubt(key, told, f"Write one of them; until then it counts as {usual}.")
+        return next((choice for choice in choices if choice == words), usual)
+
+    def between(self, key: str, least: float, most: float) -> float | None:
+        words = self.words(key).replace(",", ".")
+        if not words:
+            return None
+        try:
+            number = float(words)
+        except ValueError:
+            number = math.nan
+        if not least <= number <= most:
+            self.doubt(key, f"“{words[:60]}” is not from {least:g} to {most:g}.", "Until then it counts as not known.")
+            return None
+        return number
+
 
 def _depth(row: _Row, title: str, traverse_m: float) -> Measure | None:
     """Depth of a pitch; None where the pitch must stay out of the route, which a finding then says."""
@@ -159,26 +208,65 @@ def _depth(row: _Row, title: str, traverse_m: float) -> Measure | None:
     return None
 
 
-def _pitch(row: _Row, title: str, taken: set[str]) -> Pitch | None:
+def _pitch(row: _Row, title: str, before: Sequence[Pitch]) -> Pitch | None:
     traverse = row.metres("traverse") or 0.0
     depth = _depth(row, title, traverse)
     if depth is None:
         return None
-    name, again = title[:80], 2
+    taken = {pitch.name for pitch in before}
+    name, again = title[:80].strip(), 2
     while name in taken:
-        name, again = f"{title[:70]} ({again})", again + 1
-    known_by = row.words("depth_known_by").lower()
+        name, again = f"{title[:70].strip()} ({again})", again + 1
     pitch = Pitch(
         name=name,
         depth=depth,
-        depth_known_by=next((way for way in KNOWN_BY if way == known_by), "guide"),
+        depth_known_by=next((way for way in KNOWN_BY if way == row.words("depth_known_by").lower()), "guide"),
+        depth_spread_m=row.metres("depth_spread"),
+        direction=row.choice("direction", DIRECTIONS, "down"),
         traverse_m=traverse,
         guide_rope=row.measure("guide_rope"),
         anchor_count=row.count("anchors"),
         rebelays=row.count("rebelays"),
         deviations=row.count("deviations"),
+        naturals=row.count("naturals"),
         to_next_m=row.metres("to_next"),
+        rope_goes_on=row.flag("rope_goes_on"),
+        pull_through=row.flag("pull_through"),
+        left_in_place=row.flag("left_in_place"),
+        second_line=row.words("second_line") or None,
+        instead_of=_instead_of(row, before),
+        rope_above_floor_m=row.metres("rope_above_floor") or 0.0,
+        min_diameter_mm=row.between("min_diameter_mm", 5, 20),
+        type_a_only=row.flag("type_a_only"),
+        max_g_per_m=row.between("max_g_per_m", 20, 200),
         notes=(row.words("notes"),) if row.words("notes") else (),
     )
-    assert check_geometry(pitch) is None  # rows hold nothing that could be impossible
+    return _possible(row, pitch)
+
+
+def _instead_of(row: _Row, before: Sequence[Pitch]) -> tuple[str, ...]:
+    main = [pitch.name for pitch in before if not pitch.instead_of]
+    names = names_in(row.words("instead_of"), main)
+    for name in names:
+        if name not in main:
+            told = f"“{name[:60]}” is no pitch of the main way above this row."
+            row.doubt("instead_of", told, "Write it as above; until then both are rigged.")
+    return tuple(name for name in names if name in main)
+
+
+def _possible(row: _Row, pitch: Pitch) -> Pitch:
+    """The pitch without what cannot be; of two that exclude each other what takes more rope stays."""
+    if pitch.rope_above_floor_m > pitch.depth.low_m:
+        told = f"The rope cannot end {pitch.rope_above_floor_m:g} m above the floor of a drop of {pitch.depth_m:g} m."
+        row.doubt("rope_above_floor", told, "Correct one of the two; until then it reaches the floor.")
+        pitch = replace(pitch, rope_above_floor_m=0.0)
+    if pitch.pull_through and pitch.left_in_place:
+        told = "A rope left in place is not pulled through."
+        row.doubt("left_in_place", told, "Write no for one of them; until then it is pulled through.")
+        pitch = replace(pitch, left_in_place=False)
+    if pitch.pull_through and pitch.direction == "up":
+        told = "An up-climb cannot be pulled through."
+        row.doubt("direction", told, "Correct one of the two; until then it counts as down.")
+        pitch = replace(pitch, direction="down")
+    assert check_geometry(pitch) is None  # nothing else in a row could be impossible
     return pitch
