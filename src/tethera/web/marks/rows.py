@@ -1,13 +1,14 @@
 """Ropes to be marked as the pages show them: what they may say, what they say now, and what stands in the way."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from tethera.basics import PartialDate
 from tethera.labels import PAPERS, EndMark, Marking, NoMark, end_marks, strip_svg
-from tethera.store import RopeState, by_number
+from tethera.store import Marked, RopeState, by_number
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit
 
@@ -33,21 +34,30 @@ class Row:
     url: str = ""
     over_typed: str = ""
     over_wrong: str = ""
+    svg: str = ""
 
     @property
-    def old_cm(self) -> int:
-        """What its ends say now [cm]; 0 where they say nothing."""
-        return (self.rope.marked_m or 0) * 100
+    def not_printed(self) -> str:
+        """Why no strip can be printed of it; empty where one can."""
+        if self.marking is None:
+            return f"{self.why} {self.way_out}"
+        return self.over_wrong or ("" if self.marking.strip_mm is not None else self.marking.lacks)
 
     @property
-    def new_cm(self) -> int:
-        """What they may say [cm]."""
-        return self.marking.ends[0].length_m * 100 if self.marking else 0
+    def new_m(self) -> int:
+        """What its ends may say [whole m], in metres as they are lettered, whatever the reader counts in."""
+        return self.marking.ends[0].length_m if self.marking else 0
 
     @property
-    def can_be_printed(self) -> bool:
-        """Whether a strip can be made."""
-        return self.marking is not None and self.marking.strip_mm is not None
+    def says(self) -> str:
+        """What a form was shown with: what is recorded must be the same, or somebody looks at the ends again.
+
+        Not since when: what was lettered on the last of a month still holds on the first of the next.
+        """
+        if self.marking is None:
+            return ""
+        end = self.marking.ends[0]
+        return " · ".join((f"{end.length_m} m", end.kind, end.owner, end.end))
 
     @property
     def ends(self) -> tuple[EndMark, ...]:
@@ -55,17 +65,6 @@ class Row:
         if self.marking is None:
             return ()
         return self.marking.ends if self.marking.ends[0].end else self.marking.ends[:1]
-
-    @property
-    def svg(self) -> str:
-        """The strip unrolled."""
-        marking = self.marking
-        if marking is None or marking.over_mm is None:
-            return ""
-        try:
-            return strip_svg(marking.ends[0], marking.over_mm)
-        except ValueError:
-            return ""
 
 
 def needs_marks(rope: RopeState) -> bool:
@@ -75,13 +74,49 @@ def needs_marks(rope: RopeState) -> bool:
 
 def in_hand(visit: Visit) -> list[RopeState]:
     """The ropes that wait for marks and nothing before them, those with void marks first."""
-    due = [rope for rope in visit.ropes if needs_marks(rope) and not {"wash", "dry", "measure"} & set(rope.waits)]
+    due = [rope for rope in visit.ropes if needs_marks(rope) and not first(rope)]
     return sorted(due, key=lambda rope: (not rope.marks_void, by_number(rope.id)))
 
 
-def rows(visit: Visit, ropes: Iterable[RopeState], paper: str, over: dict[str, str]) -> list[Row]:
+def not_yet(visit: Visit) -> list[RopeState]:
+    """The ropes that need marks and cannot get them today, those with void marks first.
+
+    They are to be washed, dried or measured before, or are not in the store; those elsewhere only with void marks.
+    """
+    waiting = [rope for rope in visit.ropes if needs_marks(rope) and first(rope)]
+    away = [rope for rope in visit.ropes if rope.marks_void and rope.state in ("out", "rigged", "set aside", "missing")]
+    return sorted((*waiting, *away), key=lambda rope: (not rope.marks_void, by_number(rope.id)))
+
+
+def first(rope: RopeState) -> list[str]:
+    """What is done before a rope is marked."""
+    return [wait for wait in rope.waits if wait in ("wash", "dry", "measure")]
+
+
+def rows(visit: Visit, ropes: Iterable[RopeState], paper: str, over: Mapping[str, str]) -> list[Row]:
     """Each rope as its row; `over` are diameters over the tape as they were typed."""
     return [_row(visit, rope, paper, over.get(rope.id, "")) for rope in ropes]
+
+
+def with_strips(found: Iterable[Row], most: int) -> list[Row]:
+    """The same rows, the first `most` that have a strip with it drawn: a strip is as long as a page of words."""
+    drawn: list[Row] = []
+    left = most
+    for row in found:
+        svg = _strip(row) if left else ""
+        left -= bool(svg)
+        drawn.append(replace(row, svg=svg))
+    return drawn
+
+
+def _strip(row: Row) -> str:
+    if row.marking is None or row.marking.over_mm is None:
+        return ""
+    try:
+        return strip_svg(row.marking.ends[0], row.marking.over_mm)
+    except ValueError:
+        # What goes on tape in several pieces may be too long for one on paper.
+        return ""
 
 
 def _row(visit: Visit, rope: RopeState, paper: str, typed: str) -> Row:
@@ -128,11 +163,7 @@ def paper_of(visit: Visit, told: str | None) -> str:
     return paper
 
 
-def marked_words(marking: Marking) -> str:
-    """What the record keeps of a mark beside its length."""
-    return marking.ends[0].words
-
-
-def without_twins(ropes: Sequence[str]) -> list[str]:
-    """Each number once, as they came."""
-    return list(dict.fromkeys(ropes))
+def marked(visit: Visit, marking: Marking) -> Marked:
+    """That both ends carry it today."""
+    end = marking.ends[0]
+    return Marked(rope=marking.rope.id, happened=PartialDate.of(visit.today), length_m=end.length_m, words=end.words)
