@@ -12,6 +12,7 @@ from PIL import Image
 from labels.wrapped import Camera, Grey, photograph
 from tethera.basics import PartialDate
 from tethera.labels import end_marks, strips_pdf
+from tethera.labels.strip import What
 from tethera.labels.strip_pdf import lay
 from tethera.store import RopeState, StoreDescribed
 
@@ -38,6 +39,24 @@ def printed(number: str, diameter_mm: float) -> Grey:
     high, long = round(one.strip.around_mm * per_mm), round(one.strip.length_mm * per_mm)
     # The line to cut along is cut away.
     return np.ascontiguousarray(np.asarray(raster[top + 2 : top + high, left + 2 : left + long - 2]))
+
+
+@cache
+def on_tape(number: str, diameter_mm: float, tape_mm: int, what: What) -> Grey:
+    """The first piece of tape with such a code, once round the rope: of one laid along it the rest is blank."""
+    ends = [end_marks(rope(number, diameter_mm), RULES, date(2026, 11, 25))]
+    paper = f"tape-{tape_mm}"
+    one = next(each for each in lay(ends, paper, {}).placed if what in {item.what for item in each.strip.items})
+    page = pypdfium2.PdfDocument(strips_pdf(ends, paper))[one.page]
+    raster = page.render(scale=PRINTED_DPI / 72, grayscale=True).to_numpy().astype(float) / 255
+    per_mm = PRINTED_DPI / 25.4
+    top = round(one.top * per_mm)
+    piece = np.ascontiguousarray(raster[top + 2 : top + round(one.strip.around_mm * per_mm) - 1])
+    if not one.strip.laid_along:
+        return piece
+    around = np.ones((round(np.pi * one.strip.diameter_mm * per_mm), len(piece)))
+    around[: piece.shape[1]] = piece.T
+    return around
 
 
 def over_tape(number: str, diameter_mm: float) -> float:
