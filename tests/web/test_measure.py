@@ -50,6 +50,18 @@ def test_nothing_to_measure_is_said(club: Club) -> None:
     assert "No rope waits for it." in club.keeper.get(f"{club.address}/measure").content.decode()
 
 
+def test_ropes_measured_one_after_the_other_are_marked_together(dry: Club) -> None:
+    dry.did(
+        Bought(rope="UG2", happened=DAY, length_cm=3000), Washed(rope="UG2", happened=DAY),
+        Dried(rope="UG2", happened=DAY), Measured(rope="UG2", happened=DAY, length_cm=2800, counts_cm=(2800, 2800)),
+    )  # fmt: skip
+    assert "waits for its marks" not in words(dry, f"{dry.address}/measure?done=UG2")
+    count(dry, "28.6", "28.6")
+    shown = dry.keeper.get(f"{dry.address}/measure?done=UG1").content.decode()
+    assert f'href="{dry.address}/marks?rope=UG1"' in shown
+    assert f'<a href="{dry.address}/marks">One rope is measured and waits for its marks</a>' in shown
+
+
 def test_a_number_typed_or_scanned_leads_to_its_rope(dry: Club) -> None:
     assert dry.keeper.get(f"{dry.address}/measure?number=ug 1")["Location"] == f"{dry.address}/measure/UG1"
     unknown = dry.keeper.get(f"{dry.address}/measure?number=77")

@@ -113,6 +113,7 @@ def test_after_a_cut_the_pieces_are_there_and_the_old_marks_are_void(club: Club)
     told = page(club)
     assert 'Its ends still say <span class="capsule">50 m</span>' in told
     assert f'href="{club.address}/ropes/UG2"' in told
+    assert f'href="{club.address}/marks?rope=UG2"' in told
     piece = page(club, "UG2")
     assert "Cut from" in piece
     assert f'href="{club.address}/ropes/UG1">UG1</a>' in piece

@@ -11,6 +11,7 @@ from tethera.basics import label_m
 from tethera.store import RopeState, UnknownRope, Weighed, agree_cm, said_by_weight
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
+from tethera.web.marks.rows import in_hand
 from tethera.web.measuring.forms import MeasureForm
 from tethera.web.paper.forms import when_doubts
 from tethera.web.paper.shown import shown_length
@@ -37,6 +38,8 @@ def choose(visit: Visit) -> HttpResponse:
     ]
     done = next((rope for rope in visit.ropes if rope.id == visit.request.GET.get("done")), None)
     context = {"waiting": waiting, "doubted": doubted, "problem": problem, "words": words, "done": done}
+    # Measured one after the other, they are marked together.
+    context["to_mark"] = [rope for rope in in_hand(visit) if rope != done]
     return visit.page("measuring/choose.html", context, status=422 if problem else 200)
 
 

@@ -114,7 +114,6 @@ _ANSWERED = {
     "over-age": _RETIRE,
 }
 _ACT_ANSWERS = {
-    "not-marked": "marked",
     "not-washed": "washed",
     "not-dried": "dried",
     "not-seen": "missed",
@@ -133,7 +132,7 @@ def way_out(visit: Visit, state: RopeState, code: str) -> str:
     if code in _ANSWERED:
         page, needs = _ANSWERED[code]
         return reverse(page, args=[slug, state.id]) if visit.may(needs) else ""
-    if code in ("mark-overstates", "mark-void", "mark-other-owner", "booked-mark-void"):
+    if code in ("mark-overstates", "mark-void", "mark-other-owner", "booked-mark-void", "not-marked"):
         return f"{reverse('marks', args=[slug])}?rope={state.id}" if visit.may(May.PREPARE) else ""
     if code in _ACT_ANSWERS:
         act = ACTS[_ACT_ANSWERS[code]]
