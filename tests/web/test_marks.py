@@ -82,9 +82,9 @@ def test_a_void_mark_is_told_even_where_the_rope_must_be_washed_first_or_is_out(
     club.did(TakenOut(rope="UG1", happened=TODAY), SetAside(rope="UG2", happened=TODAY, reason="stiff"))
     club.did(Bought(rope="UG3", happened=DAY, length_cm=3000), Washed(rope="UG3", happened=TODAY))
     told = plain(shown(club).partition("Not yet")[2])
-    assert re.search(r"UG1 out 30 m Its marks are void: it now belongs to Fellmoor Potholers\. Mark it when", told)
-    assert re.search(r"UG2 set aside 30 m Its marks are void: .* Take the old marks off now; mark it once", told)
-    assert re.search(r"UG3 in preparation First: dry, measure\.", told)
+    assert re.search(r"UG1 out\. 30 m Its marks are void: it now belongs to Fellmoor Potholers\. Mark it when", told)
+    assert re.search(r"UG2 set aside\. 30 m Its marks are void: .* Take the old marks off now; mark it once", told)
+    assert re.search(r"UG3 in preparation\. First: dry, measure\.", told)
 
 
 def test_who_counts_in_feet_still_reads_the_metres_that_are_lettered(club: Club) -> None:

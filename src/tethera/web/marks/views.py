@@ -59,7 +59,7 @@ def _shown(visit: Visit, asked: Asked, wrong: str = "") -> HttpResponse:
         "rows": with_strips(all_rows, _MOST_DRAWN),
         "picked": picked,
         "chosen": chosen,
-        "chosen_said": ", ".join(row.rope.id for row in chosen),
+        "with_tube": ", ".join(row.rope.id for row in chosen if row.marking and row.marking.cut_mm),
         "paper": asked.paper,
         "papers": PAPER_WORDS.items(),
         "unknown": asked.told,
