@@ -24,7 +24,7 @@ from tethera.rigging import (
     route_from_table,
 )
 from tethera.rigging.route import exactly
-from tethera.rigging.route_changes import _PITCH_FACTS, _longest_rising
+from tethera.rigging.route_changes import PITCH_FACTS, longest_rising
 
 A, B, C = (Pitch(name, exactly(depth)) for name, depth in (("Way In", 9.0), ("Barrow", 41.0), ("Anvil", 33.0)))
 ROUTE = Route("Tallow", (A, B, C))
@@ -130,7 +130,7 @@ def test_the_fewest_pitches_that_had_to_move_are_told(order: tuple[Pitch, ...], 
 
 @given(st.permutations(range(8)))
 def test_those_that_stayed_rise_and_no_more_could_have(order: list[int]) -> None:
-    stayed = [order[place] for place in sorted(_longest_rising(order))]
+    stayed = [order[place] for place in sorted(longest_rising(order))]
     assert stayed == sorted(stayed)
     longest = [1] * len(order)
     for at, number in enumerate(order):
@@ -198,7 +198,7 @@ def test_the_same_route_has_changed_in_nothing(route: Route) -> None:
 
 
 #: How what is told of a fact of two values begins; a name after "called" may end as the one before did.
-LABELS = (*(called for called, _ in _PITCH_FACTS.values()), "guide's rope", "stated total of", "↓", "about ↓")
+LABELS = (*(called for called, _ in PITCH_FACTS.values()), "guide's rope", "stated total of", "↓", "about ↓")
 
 
 @st.composite

@@ -24,7 +24,7 @@ from tethera.rigging import (
     with_anchor_rows,
 )
 from tethera.rigging.route import exactly
-from tethera.rigging.route_rows import _TOTAL
+from tethera.rigging.route_rows import TOTAL_ROW
 
 
 def demo(name: str) -> Route:
@@ -76,7 +76,7 @@ def test_any_route_comes_back_with_every_pitch_and_every_anchor(route: Route) ->
 
 def sayable_in_a_row(pitch: Pitch) -> Pitch:
     """The pitch but for what a row cannot say: a depth of millimetres, a name that heads the totals."""
-    name = f"Pitch {pitch.name}"[:80] if _TOTAL.fullmatch(pitch.name) else pitch.name
+    name = f"Pitch {pitch.name}"[:80] if TOTAL_ROW.fullmatch(pitch.name) else pitch.name
     seen = pitch.depth.high_m >= 0.01 or (not pitch.depth.high_m and pitch.traverse_m >= 0.01)
     depth = pitch.depth if seen else exactly(9.0)
     return replace(pitch, name=name, depth=depth, instead_of=(), rope_above_floor_m=round(depth.low_m / 3, 2))

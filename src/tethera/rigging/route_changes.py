@@ -18,7 +18,7 @@ _FLAGS = {
     "rub": "the rope may rub",
 }
 #: Facts that are one number or one word: what they are called, and the unit after the number.
-_PITCH_FACTS = {
+PITCH_FACTS = {
     "depth_known_by": ("depth known by", ""),
     "depth_spread_m": ("depth may be out by", "m"),
     "direction": ("direction", ""),
@@ -132,7 +132,7 @@ def _moved(old: Route, new: Route, renamed: Mapping[str, str]) -> dict[str, tupl
     """Pitches that stand elsewhere among those kept: the fewest that had to move, and after which they come now."""
     places = {pitch.name: place for place, pitch in enumerate(old.pitches)}
     kept = [pitch.name for pitch in new.pitches if renamed.get(pitch.name, pitch.name) in places]
-    stayed = _longest_rising([places[renamed.get(name, name)] for name in kept])
+    stayed = longest_rising([places[renamed.get(name, name)] for name in kept])
     told: dict[str, tuple[str, ...]] = {}
     for at, name in enumerate(kept):
         if at not in stayed:
@@ -140,7 +140,7 @@ def _moved(old: Route, new: Route, renamed: Mapping[str, str]) -> dict[str, tupl
     return told
 
 
-def _longest_rising(numbers: Sequence[int]) -> frozenset[int]:
+def longest_rising(numbers: Sequence[int]) -> frozenset[int]:
     """Places of a longest subsequence that rises; the rest are the fewest that stand out of order."""
     ends: list[int] = []  # least last number of a rising run of each length
     last: list[int] = []  # its place
@@ -163,7 +163,7 @@ def _of_pitch(old: Pitch, new: Pitch, renamed: Mapping[str, str]) -> Iterator[st
         yield f"{depth_words(new.depth)}, was {depth_words(old.depth)}"
     if old.guide_rope != new.guide_rope:
         yield f"guide's rope {_or_not(rope_words, new.guide_rope)}, was {_or_not(rope_words, old.guide_rope)}"
-    yield from _facts(_PITCH_FACTS, old, new)
+    yield from _facts(PITCH_FACTS, old, new)
     yield from _flags(("pull_through", "left_in_place", "type_a_only", "rope_goes_on"), old, new)
     if old.instead_of != tuple(renamed.get(name, name) for name in new.instead_of):
         was, now = (", ".join(each.instead_of) or "none" for each in (old, new))

@@ -44,7 +44,7 @@ MOST_ROWS = 2000
 #: Rows among which the headings are looked for: a title, a date and the like may stand above them.
 HEADING_ROWS = 10
 #: A pitch may be called All Saints; a row of totals may be called All pitches.
-_TOTAL = re.compile(
+TOTAL_ROW = re.compile(
     r"\W*(?:grand )?totals?\b.*"
     r"|\W*(?:sum|all)(?:\W+(?:of|for|the|in|and|m|pitch(?:es)?|ropes?|depths?|anchors|metres))*\W*",
     re.IGNORECASE,
@@ -68,7 +68,7 @@ def read_route_rows(rows: Sequence[Sequence[Cell]], *, source: str = "sheet", na
             continue
         reader = _Row(number, cells, columns, units, found)
         title = reader.words("name")
-        if _TOTAL.fullmatch(title):
+        if TOTAL_ROW.fullmatch(title):
             totals = Totals(reader.measure("guide_rope"), reader.measure("depth"), reader.count("anchors"))
         elif pitch := _pitch(reader, title or f"Pitch {len(pitches) + 1}", pitches):
             pitches.append(pitch)
