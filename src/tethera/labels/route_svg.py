@@ -15,7 +15,7 @@ from tethera.labels.page import Primitive, Text
 from tethera.labels.svg import elements
 
 _FIELD, _TALL = 52.0, 110.0
-_ROW, _SIGN, _COLUMN, _COLUMNS = 8.5, 12.0, 40.0, 3
+_ROW, _SIGN, _COLUMN, _COLUMNS = 9.8, 12.0, 40.0, 3
 _WORDS_PT = 10.0
 
 
