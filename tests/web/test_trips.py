@@ -150,8 +150,11 @@ def test_two_trips_on_the_same_days_are_planned_together_and_share_no_rope(ready
     first = plan(ready, "tallow-hole", name="Saturday")
     second = plan(ready, "wick-pot", name="Novices")
     assert "Planned together with" in page_of(ready, second)
+    first.refresh_from_db()
     second.refresh_from_db()
-    assert second.planned_for == [[second.pk, "wick-pot"], [first.pk, "tallow-hole"]]
+    assert second.planned_for == [[first.pk, "tallow-hole"], [second.pk, "wick-pot"]]
+    assert (first.plan, first.planned_from) == (second.plan, second.planned_from), "one answer for both"
+    assert "has changed since" not in page_of(ready, first)
     ropes = [use["rope"] for use in second.plan["uses"]]
     assert len(ropes) == len(set(ropes)) == 4
 
@@ -172,7 +175,11 @@ def test_of_two_who_book_the_same_rope_one_is_told(ready: Club) -> None:
     book(ready, first)
     assert booked(ready, "Saturday") == set(uses(first))
     answer = ready.competent.post(f"{ready.address}/trips/{second.pk}/book", {"plan": second_seal}, follow=True)
-    assert "Nothing is booked" in answer.content.decode()
+    told = " ".join(strip_tags(answer.content.decode()).split())
+    assert "Nothing is booked: meanwhile somebody has booked " in told
+    assert all(rope in told for rope in set(uses(first)) & set(uses(second)))
+    assert "for Saturday, Ines Ravel." in told
+    assert "Not this" not in told, "what does not hold any more is not offered"
     assert booked(ready, "Also Saturday") == set()
     work_all()
     assert not set(uses(second)) & set(uses(first))
@@ -187,6 +194,36 @@ def test_a_plan_whose_ground_moved_is_not_booked_but_made_anew(ready: Club) -> N
     assert booked(ready, trip.name) == set()
     work_all()
     assert taken not in uses(trip)
+
+
+def test_two_trips_down_one_route_on_one_day_get_one_answer_told_alike_on_both_pages(ready: Club) -> None:
+    first = plan(ready, "tallow-hole", name="Early")
+    second = plan(ready, "tallow-hole", name="Late")
+    early, late = (" ".join(strip_tags(page_of(ready, each)).split()) for each in (first, second))
+    first.refresh_from_db()
+    assert first.plan is not None
+    ropes = [use["rope"] for use in first.plan["uses"]]
+    assert len(ropes) == len(set(ropes)) == 4
+    for use in first.plan["uses"]:
+        whose, others = (early, late) if first.planned_for[use["trip_index"]][0] == first.pk else (late, early)
+        assert use["rope"] in whose.split("Planned together with")[0]
+        assert use["rope"] in others.split("Planned together with")[1]
+
+
+def test_the_wishes_of_both_go_for_a_plan_made_together(ready: Club) -> None:
+    """A rope one of them leaves at home is in neither plan; the surer of the two counts."""
+    first = plan(ready, "tallow-hole", name="Early")
+    second = plan(ready, "wick-pot", name="Late")
+    home = next(iter(uses(second)))
+    ready.member.post(f"{ready.address}/trips/{first.pk}/wish", {"wish": "leave", "rope": home})
+    ready.member.post(
+        f"{ready.address}/trips/{second.pk}/wish", {"wish": "sure", "confidence": "99", "prefer": "least-left-over"}
+    )
+    work_all()
+    for trip in (first, second):
+        assert home not in uses(trip)
+        assert trip.plan is not None
+        assert trip.plan["confidence"] == 0.99
 
 
 def test_booking_twice_with_the_same_form_books_once(ready: Club) -> None:

@@ -139,7 +139,7 @@ def bound_in_words(plan: Plan) -> str:
             more_g = plan.mass_g - plan.bounds.mass_g
             return (
                 "proven at this margin: fewest joins and changes; "
-                f"{more_g} g over the lightest there can be, given up for less left over or less wear"
+                f"{more_g} g heavier than the lightest plan, for less rope left over or less wear"
             )
         return "proven best at this margin: no plan has fewer joins, then fewer changes, then less mass"
     if plan.bounds is None:

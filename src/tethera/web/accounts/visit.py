@@ -176,6 +176,10 @@ class Visit:
             where = each.where.removeprefix("rope ")
             messages.warning(self.request, f"{where}: {each.message} {each.way_out}".strip())
 
+    def tell_refused(self, why: str) -> None:
+        """Say on the next page that nothing was recorded, and why."""
+        messages.warning(self.request, why)
+
     def page(self, template: str, context: dict[str, Any] | None = None, status: int = 200) -> HttpResponse:
         """A page of this store."""
         more = {"visit": self, "store": self.store, "rules": self.rules, "today": self.today, "may": _May(self)}

@@ -117,11 +117,15 @@ class LengthsField(LengthField):
 
 
 class LeftOverField(LengthField):
-    """What lay at the foot in whole cm; below zero it was so much short."""
+    """What was left over in whole cm; below zero it was so much short.
+
+    A need holds a tail and a stopper knot already: counted again as left over, they would teach too short a rope.
+    """
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("label", gettext_lazy("Left over at the foot"))
-        kwargs.setdefault("help_text", gettext_lazy("Metres of rope lying at the foot; with a minus, so many short."))
+        hint = gettext_lazy("Metres beyond the usual metre of tail and its stopper knot; with a minus, so many short.")
+        kwargs.setdefault("help_text", hint)
         kwargs.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off", "size": 8}))
         super().__init__(**kwargs)
 

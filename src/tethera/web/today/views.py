@@ -14,6 +14,7 @@ from tethera.web.inspection.due import examiners
 from tethera.web.preparation.board import waits_since
 from tethera.web.ropes.one_next import way_out
 from tethera.web.today.acts import ACTS, SAID, Act, address
+from tethera.web.trips.models import Trip
 from tethera.web.trips.rigged import hanging
 
 
@@ -46,6 +47,7 @@ def today(visit: Visit) -> HttpResponse:
     for each in visit.opened.waiting(visit.today):
         by_act.setdefault(each.what, []).append(_line(visit, ropes[each.rope], each))
     acts = [_waiting(visit, act, by_act[act.what]) for act in ACTS if act.what in by_act]
+    papers = dict(Trip.objects.filter(store=visit.store).values_list("name", "pk"))
     # Who is late stands above, among what needs a hand at once.
     out = [rope for rope in visit.ropes if rope.state == "out" and not rope.is_late(visit.today)]
     return visit.page(
@@ -55,7 +57,7 @@ def today(visit: Visit) -> HttpResponse:
             "steps": [each for each in acts if not each[0].at_once],
             "out": out,
             "hang": [each for each in hanging(visit) if each.due],
-            "trips": trips_ahead(visit.ropes, visit.today),
+            "trips": [(*each, papers.get(each[0].trip)) for each in trips_ahead(visit.ropes, visit.today)],
             "in_store": [rope for rope in visit.ropes if rope.state != "retired"],
             "ready": [rope for rope in visit.ropes if rope.usable],
             "ready_cm": sum(rope.length_cm or 0 for rope in visit.ropes if rope.usable),

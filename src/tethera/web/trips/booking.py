@@ -12,7 +12,7 @@ from tethera.store import Booked, BookingReleased, Event, LogMovedOn, Refused
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.trips.models import Trip
-from tethera.web.trips.planned import Ground, days_of, ground_of, is_booked, kept_plan
+from tethera.web.trips.planned import Ground, Kept, days_of, ground_of, is_booked, kept_plan
 from tethera.web.trips.views import plan_anew, trip_of
 
 
@@ -26,8 +26,7 @@ def book(visit: Visit, number: int) -> HttpResponse:
     kept = kept_plan(trip, ground.seal)
     if kept is None or not kept.holds or not kept.plan.found or visit.request.POST.get("plan") != ground.seal:
         plan_anew(visit, trip)
-        told = _("Nothing is booked: the store, a route or another trip changed after these ropes were chosen.")
-        visit.tell(f"{told} {_('They are chosen anew; look at them, then book.')}")
+        visit.tell_refused(f"{_changed(visit, trip, kept)} {_('They are chosen anew; look at them, then book.')}")
         return redirect("trip", visit.store.slug, number)
     try:
         findings = visit.record(_bookings(visit, trip, ground, kept.uses_of(trip)))
@@ -35,10 +34,28 @@ def book(visit: Visit, number: int) -> HttpResponse:
         plan_anew(visit, trip)
         why = "; ".join(refused.missing) if isinstance(refused, Refused) else str(refused)
         rope = f"{refused.rope}: " if isinstance(refused, Refused) else ""
-        visit.tell(_("Nothing is booked. {rope}{why}. Ropes are chosen anew.").format(rope=rope, why=why.rstrip(".")))
+        visit.tell_refused(
+            _("Nothing is booked. {rope}{why}. Ropes are chosen anew.").format(rope=rope, why=why.rstrip("."))
+        )
         return redirect("trip", visit.store.slug, number)
     visit.tell(_("Booked for {trip}.").format(trip=trip.name), findings)
     return redirect("trip", visit.store.slug, number)
+
+
+def _changed(visit: Visit, trip: Trip, kept: Kept | None) -> str:
+    """Why the ropes that were chosen cannot be booked as they stand: who has booked which meanwhile, if anybody."""
+    first, last = days_of(trip)
+    chosen = {use.rope for use in kept.uses_of(trip)} if kept is not None else set()
+    gone: dict[str, list[str]] = {}
+    for rope in visit.ropes:
+        for booking in rope.bookings if rope.id in chosen else ():
+            if booking.trip != trip.name and booking.first_day <= last and first <= booking.last_day:
+                who = ", ".join(filter(None, (booking.trip, visit.name(booking.person))))
+                gone.setdefault(who, []).append(rope.id)
+    if not gone:
+        return _("Nothing is booked: the store, a route or another trip changed after these ropes were chosen.")
+    said = "; ".join(_("{ropes} for {trip}").format(ropes=", ".join(ropes), trip=who) for who, ropes in gone.items())
+    return _("Nothing is booked: meanwhile somebody has booked {said}.").format(said=said)
 
 
 def _bookings(visit: Visit, trip: Trip, ground: Ground, uses: Sequence[RopeUse]) -> list[Event]:

@@ -33,6 +33,7 @@ class TripForm(forms.Form):
         label=gettext_lazy("Cavers"),
         min_value=1,
         max_value=60,
+        error_messages={"invalid": gettext_lazy("Write a whole number, as 4.")},
         widget=forms.TextInput(attrs={"inputmode": "numeric", "size": 4, "autocomplete": "off"}),
     )
     leader = forms.CharField(

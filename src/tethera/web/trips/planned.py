@@ -85,8 +85,11 @@ def ground_of(opened: OpenedStore, trip: Trip) -> Ground:
     first, _last = days_of(trip)
     ropes = opened.register.ropes(max(first, today))
     together = [each for each in others_at_once(trip, ropes) if each.pk not in trip.apart_from]
+    # Everything from here on is the same from whichever of them it is looked at.
+    together = sorted([trip, *together], key=lambda each: each.pk or 0)
+    ropes = opened.register.ropes(max(today, min(days_of(each)[0] for each in together)))
     known = {each.key: each for each in routes(opened) if each.route is not None}
-    parts = [Part(each, known[key]) for each in (trip, *together) for key in each.routes if key in known]
+    parts = [Part(each, known[key]) for each in together for key in each.routes if key in known]
     lost = tuple(key for key in trip.routes if key not in known)
     if not any(part.trip.pk == trip.pk for part in parts):
         raise ValueError(_("Choose a route that can be read first."))
@@ -99,7 +102,7 @@ def ground_of(opened: OpenedStore, trip: Trip) -> Ground:
         planned.append(planning.Trip(replace(route, name=own), *days_of(part.trip)))
     # What the record holds for this very trip does not stand in its own way.
     free = tuple(_as_if_free_for(rope, trip) for rope in ropes if rope.state != "retired")
-    choices = _choices(trip, parts, planned)
+    choices = _choices(together, parts, planned)
     return Ground(tuple(parts), tuple(planned), free, choices, knots(), _seal(parts, planned, free, choices), lost)
 
 
@@ -111,8 +114,8 @@ def _as_if_free_for(rope: RopeState, trip: Trip) -> RopeState:
     return replace(rope, out_since=None, out_with=None, out_until=None, out_trip="")
 
 
-def _choices(trip: Trip, parts: Sequence[Part], planned: Sequence[planning.Trip]) -> Choices:
-    """The wishes of the trips, in the words of the planner: its own, and where ropes of the others must hang."""
+def _choices(trips: Sequence[Trip], parts: Sequence[Part], planned: Sequence[planning.Trip]) -> Choices:
+    """The wishes of all trips planned together, in the words of the planner; the surest of them goes for all."""
     take = []
     for part, made in zip(parts, planned, strict=True):
         names = [pitch.name for pitch in made.route.pitches]
@@ -121,12 +124,13 @@ def _choices(trip: Trip, parts: Sequence[Part], planned: Sequence[planning.Trip]
             for wish in part.trip.wishes.get("take", [])
             if wish["route"] == part.route.key and wish["pitch"] in names
         ]
-    wishes = trip.wishes
+    wishes = [trip.wishes for trip in trips]
+    kept_home = any(each.get("prefer") == "long-ropes-kept" for each in wishes)
     return Choices(
         take=tuple(take),
-        leave=tuple(wishes.get("leave", [])),
-        confidence=wishes.get("confidence", 95) / 100,
-        prefer=wishes.get("prefer", "least-left-over"),
+        leave=tuple(sorted({rope for each in wishes for rope in each.get("leave", [])})),
+        confidence=max(each.get("confidence", 95) for each in wishes) / 100,
+        prefer="long-ropes-kept" if kept_home else "least-left-over",
     )
 
 
@@ -216,6 +220,17 @@ def plan_the_trip(work: Work, progress: Progress) -> None:
     )
     if watch.stopped and not plan.found:
         raise Stopped
-    Trip.objects.filter(pk=trip.pk).update(
+    with held(work.store_id) as opened:
+        group = Trip.objects.filter(pk__in={part.trip.pk for part in ground.parts})
+        # One answer for all that were planned together, where they still are what they were.
+        same = [each.pk for each in group if each.pk == trip.pk or _seal_of(opened, each) == ground.seal]
+    Trip.objects.filter(pk__in=same).update(
         plan=plan_values(plan), planned_from=ground.seal, planned_for=[part.mark for part in ground.parts]
     )
+
+
+def _seal_of(opened: OpenedStore, trip: Trip) -> str:
+    try:
+        return ground_of(opened, trip).seal
+    except ValueError:
+        return ""

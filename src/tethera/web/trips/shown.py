@@ -71,6 +71,8 @@ class ShownPlan:
     routes: tuple[ShownRoute, ...]
     others: tuple[tuple[Trip, tuple[RopeUse, ...]], ...]
     sure: str
+    #: What was asked for, where the ropes are surer than that.
+    asked: str
     costs: tuple[Cost, ...]
     excluded: tuple[tuple[str, str], ...]
     spare: tuple[RopeState, ...]
@@ -139,10 +141,20 @@ def shown_plan(visit: Visit, trip: Trip, ground: Ground) -> ShownPlan | None:
         shown,
         tuple((other, kept.uses_of(other)) for other in others.values()),
         how_sure(1 - plan.chance_any_short) if plan.chance_any_short is not None else "",
+        _asked(plan),
         tuple(_costs(plan)),
         tuple((rope, why) for rope, why in plan.excluded if not why.startswith("retired")),
         tuple(rope for rope in ground.ropes if rope.id not in taken),
     )
+
+
+def _asked(plan: TripPlan) -> str:
+    """The confidence asked for, where the ropes of the plan give a greater one [%]."""
+    if plan.confidence is None or plan.chance_any_short is None:
+        return ""
+    asked = f"{100 * plan.confidence:g} %"
+    surer = how_sure(1 - plan.chance_any_short) != asked and 1 - plan.chance_any_short > plan.confidence
+    return asked if surer else ""
 
 
 def _uses(
