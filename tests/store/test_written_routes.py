@@ -79,6 +79,18 @@ def test_a_rope_tells_about_its_pitch_with_the_length_it_had_then() -> None:
     assert (second.length_cm, second.known_by, second.use.left_over_cm) == (2900, "measured", -50)
 
 
+def test_a_rope_counted_again_on_the_day_of_its_use_tells_by_its_greater_length() -> None:
+    """56 m with 8 m over took 48 m; by the shorter count of the same day it would teach 10 m too little."""
+    fold = folded(
+        [
+            RecordedAsFound(rope="UG1", happened=PartialDate(2025), length_cm=5600),
+            Used(rope="UG1", happened=JUNE, route="Tallow Hole", pitch="Entrance", left_over_cm=800),
+            Measured(rope="UG1", happened=JUNE, length_cm=4600),
+        ]
+    )
+    assert [each.length_cm for each in seen_on(fold, ["Tallow Hole"])] == [5600]
+
+
 def test_what_a_rope_told_before_it_was_cut_is_told_once_and_by_that_rope() -> None:
     fold = folded(
         [

@@ -468,3 +468,89 @@ def test_a_plan_offered_before_the_store_changed_is_not_booked(ready: Club) -> N
     assert booked(ready, trip.name) == set()
     work_all()
     assert gone not in uses(trip)
+
+
+def test_a_booked_trip_moved_to_other_days_is_not_told_as_booked_for_them(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole", name="Saturday")
+    book(ready, trip)
+    later = FIRST + timedelta(days=14)
+    paper = {"routes": ["tallow-hole"], "first_day": later.isoformat(), "party": "4", "name": "Saturday"}
+    assert ready.member.post(f"{ready.address}/trips/{trip.pk}/paper", paper).status_code == 302
+    work_all()
+    html = page_of(ready, trip)
+    assert "booked for other days" in html
+    assert "Book these instead" in html
+    book(ready, trip)
+    days = {each.first_day for rope in ready.register().ropes(FIRST) for each in rope.bookings}
+    assert days == {later}
+    assert "booked for other days" not in page_of(ready, trip)
+
+
+def test_a_trip_that_is_over_leaves_its_ropes_to_others(ready: Club) -> None:
+    """Back before its day, its routes are in no other plan."""
+    trip = plan(ready, "tallow-hole", name="Early")
+    placed = gone(ready, trip)
+    other = plan(ready, "wick-pot", name="Other")
+    assert other.planned_for == [[other.pk, "wick-pot"]], "a trip that is under way has its ropes"
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/back", told_back(placed))
+    third = plan(ready, "wick-pot", name="Third")
+    assert {pk for pk, _key in third.planned_for} == {other.pk, third.pk}
+
+
+def test_what_takes_place_after_all_gives_nobodys_ropes_back(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole")
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/call-off", {"off": ""})
+    seal = Trip.objects.get(pk=trip.pk).planned_from
+    told = ready.member.post(f"{ready.address}/trips/{trip.pk}/book", {"plan": seal}, follow=True)
+    assert "Nothing is booked: the trip is called off" in told.content.decode()
+    assert booked(ready, trip.name) == set()
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/call-off", {})
+    book(ready, trip)
+    held = booked(ready, trip.name)
+    assert held
+    ready.competent.post(f"{ready.address}/trips/{trip.pk}/call-off", {})
+    assert booked(ready, trip.name) == held
+
+
+def test_a_rope_that_is_not_back_yet_stays_out_and_the_trip_goes_on(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole")
+    placed = gone(ready, trip)
+    late, here = sorted(placed)
+    told = told_back(placed, **{f"{late}-what": "not yet"})
+    assert ready.member.post(f"{ready.address}/trips/{trip.pk}/back", told).status_code == 302
+    assert ready.rope(late).out_trip == trip.name
+    assert not ready.rope(here).out_trip
+    assert booked(ready, trip.name) == {late}
+    assert not Trip.objects.get(pk=trip.pk).over
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/back", told_back({late: placed[late]}))
+    assert Trip.objects.get(pk=trip.pk).over
+
+
+@pytest.mark.parametrize(
+    ("what", "typed"),
+    [("not used", {"left_over_cm": "2"}), ("not used", {"changed": "x"}), ("not yet", {"damage": "x"})],
+)
+def test_what_was_typed_of_a_rope_that_did_nothing_is_not_dropped_unsaid(
+    ready: Club, what: str, typed: dict[str, str]
+) -> None:
+    trip = plan(ready, "tallow-hole")
+    placed = gone(ready, trip)
+    rope = next(iter(placed))
+    events = len(ready.log())
+    told = told_back(placed, **{f"{rope}-what": what}, **{f"{rope}-{name}": value for name, value in typed.items()})
+    assert ready.member.post(f"{ready.address}/trips/{trip.pk}/back", told).status_code == 422
+    assert len(ready.log()) == events
+
+
+def test_damage_typed_of_a_rope_taken_back_meanwhile_is_shown_again(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole")
+    placed = gone(ready, trip)
+    rope = next(iter(placed))
+    ready.did(Returned(rope=rope, happened=PartialDate.of(timezone.localdate()), clean=True, dry=True))
+    told = told_back(placed, **{f"{rope}-damage": "flat spot at 12 m"}) | {"shown": sorted(placed)}
+    events = len(ready.log())
+    answer = ready.member.post(f"{ready.address}/trips/{trip.pk}/back", told)
+    assert answer.status_code == 409
+    assert "flat spot at 12 m" in answer.content.decode()
+    assert len(ready.log()) == events
+    assert not Trip.objects.get(pk=trip.pk).over

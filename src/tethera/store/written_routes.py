@@ -7,7 +7,7 @@ import re
 import unicodedata
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from tethera.basics import PartialDate
 from tethera.store.events import RoutePutAway, RouteWritten, Used
@@ -88,6 +88,11 @@ def _seen(fold: Fold, wanted: set[str]) -> Iterator[RopeSeen]:
             if not isinstance(event, Used) or event.left_over_cm is None or event.route.casefold() not in wanted:
                 continue
             state = fold.rope(rope, event.happened.latest)
+            # Counted or cut again in the days that the date may mean: the greater length asks for more rope.
+            day_before = date.fromordinal(max(event.happened.earliest.toordinal() - 1, 1))
+            before = fold.rope(rope, day_before)
+            if (before.length_cm or 0) > (state.length_cm or 0):
+                state = before
             if state.length_cm is not None:
                 yield RopeSeen(entry.number, rope, event, state.length_cm, state.known_by, entry.recorded.by)
 

@@ -21,7 +21,7 @@ from tethera.web.paper.forms import when_doubts
 from tethera.web.trips.models import Trip
 from tethera.web.trips.views import trip_of
 
-_NOT_USED, _BACK, _STAYS = "not used", "back", "stays"
+_NOT_USED, _BACK, _STAYS, _NOT_YET = "not used", "back", "stays", "not yet"
 
 
 @dataclass(frozen=True)
@@ -79,6 +79,7 @@ class OneBackFromTrip(OfRope):
             (_BACK, gettext_lazy("used, and it is back")),
             (_NOT_USED, gettext_lazy("not used, and it is back")),
             (_STAYS, gettext_lazy("it stays rigged in the cave")),
+            (_NOT_YET, gettext_lazy("not back yet")),
         ],
     )
     left_over_cm = LeftOverField(required=False)
@@ -100,10 +101,26 @@ class OneBackFromTrip(OfRope):
         ),
     )
 
+    def clean(self) -> dict[str, Any]:
+        """A rope that was not used, or is not back, tells nothing of a pitch: what was typed is not dropped unsaid."""
+        told = super().clean() or {}
+        what = told.get("what")
+        if what in (_NOT_USED, _NOT_YET):
+            for name in ("left_over_cm", "changed"):
+                if told.get(name) not in (None, ""):
+                    self.add_error(name, _("This tells of a use. Choose that it was used, or leave this empty."))
+        if what == _NOT_YET:
+            for name in ("fall", "chemical", "damage"):
+                if told.get(name):
+                    self.add_error(name, _("Choose what became of it, or leave this empty until it is back."))
+        return told
+
     def events(self, shared: dict[str, Any], person: str | None, trip: Trip, placed: Placed | None) -> list[Event]:
         """What to record of it."""
         told, when = self.cleaned_data, shared["happened"]
         events: list[Event] = []
+        if told["what"] == _NOT_YET:
+            return events
         if told["what"] != _NOT_USED:
             events.append(self._use(shared, placed))
         if told["what"] == _STAYS:
@@ -144,10 +161,11 @@ class OneBackFromTrip(OfRope):
 
 
 def placed_of(visit: Visit, rope: str, trip: Trip) -> Placed | None:
-    """Where a rope was to hang on a trip, by its last booking for it."""
+    """Where a rope was to hang on a trip, by the booking that it still has for it."""
+    held = {booking.number for booking in visit.rope(rope).bookings if booking.trip == trip.name}
     for entry in reversed(visit.register.events(rope)):
         event = entry.event
-        if isinstance(event, Booked) and event.trip == trip.name and event.route:
+        if isinstance(event, Booked) and entry.number in held and event.route:
             return Placed(event.route, event.pitches, event.begins, event.ends, event.line)
     return None
 
@@ -165,14 +183,32 @@ def back(visit: Visit, number: int) -> HttpResponse:
         return _page(visit, trip, form, each_form, placed)
     if not all([form.is_valid(), *(each.is_valid() for each in each_form)]) or not out:
         return _page(visit, trip, form, each_form, placed, 422 if out else 200)
+    if gone := sorted(set(sent.getlist("shown")) - {rope.id for rope in out}):
+        for rope in gone:
+            typed = "; ".join(
+                filter(None, (sent.get(f"{rope}-{name}", "") for name in ("damage", "chemical", "changed")))
+            )
+            visit.tell_refused(_meanwhile(rope, typed))
+        return _page(visit, trip, form, each_form, placed, 409)
     person = visit.person(form.cleaned_data["person"])
     events = [
         event for each in each_form for event in each.events(form.cleaned_data, person, trip, placed[each.state.id])
     ]
-    findings = visit.record([*events, *_released(visit, trip, out)])
-    Trip.objects.filter(pk=trip.pk).update(packed={}, over=True)
+    here = [each.state for each in each_form if each.cleaned_data["what"] != _NOT_YET]
+    findings = visit.record([*events, *_released(visit, trip, here)])
+    if len(here) == len(out):
+        Trip.objects.filter(pk=trip.pk).update(packed={}, over=True)
     visit.tell(_what_follows(each_form), (*findings, *when_doubts(form)))
     return redirect("trip", visit.store.slug, number)
+
+
+def _meanwhile(rope: str, typed: str) -> str:
+    """What is said of a rope that somebody else took back while the form was open; what was typed is shown again."""
+    told = _("{rope} was taken back meanwhile by somebody else. Nothing is recorded yet; look, then send again.")
+    if not typed:
+        return told.format(rope=rope)
+    more = _("What you typed of it, to be recorded on its own page: “{typed}”.")
+    return f"{told.format(rope=rope)} {more.format(typed=typed)}"
 
 
 def _released(visit: Visit, trip: Trip, out: Sequence[RopeState]) -> list[BookingReleased]:

@@ -12,7 +12,7 @@ from tethera.store import Booked, BookingReleased, Event, LogMovedOn, Refused
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.trips.models import Trip
-from tethera.web.trips.planned import Ground, Kept, days_of, ground_of, is_booked, kept_plan
+from tethera.web.trips.planned import Ground, Kept, days_of, ground_of, kept_plan
 from tethera.web.trips.views import plan_anew, trip_of
 
 
@@ -21,6 +21,9 @@ def book(visit: Visit, number: int) -> HttpResponse:
     """Book the ropes that the plan names, all or none."""
     trip = trip_of(visit, number)
     if visit.request.method != "POST" or visit.sent_before:
+        return redirect("trip", visit.store.slug, number)
+    if trip.called_off or trip.over or any(rope.out_trip == trip.name for rope in visit.ropes):
+        visit.tell_refused(_("Nothing is booked: the trip is called off, under way or over."))
         return redirect("trip", visit.store.slug, number)
     ground = ground_of(visit.opened, trip)
     kept = kept_plan(trip, ground.seal)
@@ -112,12 +115,11 @@ def call_off(visit: Visit, number: int) -> HttpResponse:
     """The trip does not take place: its ropes are given back, its paper is kept."""
     trip = trip_of(visit, number)
     if visit.request.method == "POST":
-        if releases := _releases(visit, trip):
-            visit.record(releases)
         off = "off" in visit.request.POST
+        if off and (releases := _releases(visit, trip)):
+            visit.record(releases)
         Trip.objects.filter(pk=trip.pk).update(called_off=off)
         visit.tell(_("The trip is called off.") if off else _("The trip takes place."))
         if off:
             return redirect("trips", visit.store.slug)
-        assert not is_booked(trip, visit.ropes)
     return redirect("trip", visit.store.slug, number)

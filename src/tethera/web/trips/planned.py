@@ -68,15 +68,20 @@ def days_of(trip: Trip) -> tuple[date, date]:
 
 def is_booked(trip: Trip, ropes: Iterable[RopeState]) -> bool:
     """Whether the record holds a rope for it."""
-    return any(booking.trip == trip.name for rope in ropes for booking in rope.bookings)
+    first, last = days_of(trip)
+    held = (booking for rope in ropes for booking in rope.bookings if booking.trip == trip.name)
+    return any(booking.first_day <= last and first <= booking.last_day for booking in held)
 
 
 def others_at_once(trip: Trip, ropes: Sequence[RopeState]) -> list[Trip]:
     """Other trips of the same days that still choose their ropes: those with ropes booked have theirs."""
     first, last = days_of(trip)
-    others = Trip.objects.filter(store=trip.store, called_off=False, first_day__lte=last).exclude(pk=trip.pk)
+    others = Trip.objects.filter(store=trip.store, called_off=False, over=False, first_day__lte=last).exclude(
+        pk=trip.pk
+    )
     others = others.filter(Q(last_day__gte=first) | Q(due_back__gte=first))
-    return [each for each in others if each.routes and not is_booked(each, ropes)]
+    gone = {rope.out_trip for rope in ropes}
+    return [each for each in others if each.routes and each.name not in gone and not is_booked(each, ropes)]
 
 
 def ground_of(opened: OpenedStore, trip: Trip) -> Ground:
@@ -223,7 +228,7 @@ def plan_the_trip(work: Work, progress: Progress) -> None:
     with held(work.store_id) as opened:
         group = Trip.objects.filter(pk__in={part.trip.pk for part in ground.parts})
         # One answer for all that were planned together, where they still are what they were.
-        same = [each.pk for each in group if each.pk == trip.pk or _seal_of(opened, each) == ground.seal]
+        same = [each.pk for each in group if _seal_of(opened, each) == ground.seal]
     Trip.objects.filter(pk__in=same).update(
         plan=plan_values(plan), planned_from=ground.seal, planned_for=[part.mark for part in ground.parts]
     )

@@ -144,12 +144,15 @@ def plan(visit: Visit, number: int) -> HttpResponse:
 def context_of(visit: Visit, trip: Trip) -> dict[str, Any]:
     """What the page of a trip shows."""
     work = Work.objects.filter(pk=trip.work).first() if trip.work is not None else None
-    booked = is_booked(trip, visit.ropes)
+    bookings = [each for rope in visit.ropes for each in rope.bookings if each.trip == trip.name]
+    booked = bool(bookings)
+    moved = any((each.first_day, each.last_day) != days_of(trip) for each in bookings)
     out = [rope for rope in visit.ropes if rope.out_trip == trip.name]
     context: dict[str, Any] = {
         "trip": trip,
         "days": days_of(trip),
         "booked": booked,
+        "moved": moved,
         # Once ropes are booked or gone, nothing is chosen anew unless somebody asks.
         "open": not (booked or out or trip.over or trip.called_off),
         "ropes": ropes_of(visit, trip),
@@ -167,7 +170,7 @@ def context_of(visit: Visit, trip: Trip) -> dict[str, Any]:
         return context | {"trouble": str(error), "shown": None, "lost": trip.routes}
     shown = shown_plan(visit, trip, ground)
     held = {rope.id for rope in context["ropes"]}
-    differs = bool(booked and not out and shown and shown.plan.found and shown.numbers != held)
+    differs = bool(booked and not out and shown and shown.plan.found and (moved or shown.numbers != held))
     return context | {"shown": shown, "lost": ground.lost, "differs": differs}
 
 
