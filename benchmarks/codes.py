@@ -4,7 +4,8 @@
 
 Strips are printed at 600 dpi, wound round a rope in a simulation (tests/labels/wrapped.py says what it leaves out),
 photographed from all round with a tilt of up to 15 degrees either way, and read by zxing-cpp. The last column is a
-person with a telephone: read in any of five pictures taken while the hand moves a little.
+person with a telephone: read in any of five pictures taken while the hand moves a little. A second table has what
+makes it harder, and a third the pieces of tape, each wound or laid along alone.
 """
 
 import sys
@@ -16,11 +17,23 @@ from dataclasses import replace
 
 import numpy as np
 
-from labels.strips_read import PRINTED_DPI, cameras, over_tape, printed, read
+from labels.strips_read import PRINTED_DPI, cameras, on_tape, over_tape, printed, read
 from labels.wrapped import Camera, photograph
+from tethera.labels.strip import What
 
+KINDS: dict[str, What] = {"qr": "qr", "code128": "code128-along"}
 DIAMETERS_MM = (8.0, 9.0, 10.5, 11.0)
 NUMBER, SEED = "UG41", 7
+#: From so near [mm], leaning out of the picture [degrees], and with a streak of light [share].
+HARDER = (
+    {},
+    {"from_mm": 300.0},
+    {"from_mm": 120.0},
+    {"pitch_deg": 10.0},
+    {"pitch_deg": 15.0},
+    {"pitch_deg": 20.0},
+    {"gloss": 0.5},
+)
 
 
 def one_picture(diameter_mm: float, camera: Camera, seed: int) -> dict[str, set[str]]:
@@ -61,6 +74,37 @@ def main() -> None:
                 either = sum(bool(each["qr"] | each["code128"]) for each in found) / count
                 hand = sum(by_hand(diameter, camera, SEED + 100 * n) for n, camera in enumerate(taken)) / count
                 print(f"{diameter:7g} {dpi:4d} {blur:8g} {qr:5.0%} {bars:9.0%} {either:7.0%} {hand:20.0%}")
+    harder(count)
+    tape(count)
+
+
+def harder(count: int) -> None:
+    """Print how much fewer are read from near, aslant and under a gloss."""
+    print("\n300 dpi, blur 0.6 px\nrope mm  taken                   QR  Code 128")
+    for diameter in DIAMETERS_MM:
+        for worse in HARDER:
+            taken = [replace(each, **worse) for each in cameras(count, 0.6, SEED)]
+            found = [one_picture(diameter, camera, SEED + n) for n, camera in enumerate(taken)]
+            qr, bars = (sum(each[kind] == {NUMBER} for each in found) / count for kind in ("qr", "code128"))
+            how = ", ".join(f"{name} {value:g}" for name, value in worse.items()) or "squarely, from far"
+            print(f"{diameter:7g}  {how:20s} {qr:5.0%} {bars:9.0%}")
+
+
+def tape(count: int) -> None:
+    """Print how often the codes on tape are read, of pictures from all round."""
+    print("\n300 dpi, blur 0.6 px\nrope mm  tape mm    QR, one piece  Code 128, laid along")
+    for diameter in DIAMETERS_MM:
+        for wide in (12, 18, 24):
+            shares = []
+            for kind, what in KINDS.items():
+                piece = on_tape(NUMBER, diameter, wide, what)
+                over = over_tape(NUMBER, diameter)
+                found = [
+                    read(photograph(piece, PRINTED_DPI / 25.4, over, camera, SEED + n))
+                    for n, camera in enumerate(cameras(count, 0.6, SEED))
+                ]
+                shares.append(sum(each[kind] == {NUMBER} for each in found) / count)
+            print(f"{diameter:7g} {wide:8d} {shares[0]:16.0%} {shares[1]:21.0%}")
 
 
 if __name__ == "__main__":
