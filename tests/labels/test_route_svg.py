@@ -85,3 +85,11 @@ def test_words_of_a_route_cannot_break_out_of_the_drawing() -> None:
     told["pitches"][0]["name"] = '<script>"&'
     assert "<script>" not in pitch_svg(told["pitches"][0])
     assert "<script>" not in elevation_svg(told)
+
+
+def test_a_name_nobody_can_print_is_missed_in_the_drawing_and_nothing_fails() -> None:
+    drawn = dict(sheet("short"))
+    drawn["title"] = "Hole 山"
+    drawn["pitches"] = [{**drawn["pitches"][0], "name": "Entrance 山 😀"}, *drawn["pitches"][1:]]
+    assert "[?]" in elevation_svg(drawn)
+    assert "Entrance [?] [?]" in pitch_svg(drawn["pitches"][0])

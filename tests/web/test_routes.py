@@ -310,3 +310,12 @@ def test_the_list_counts_the_trips_to_a_route(club: Club) -> None:
         Trip.objects.create(store=club.store, name=str(day), first_day=day, last_day=day, routes=["tallow-hole"])
     html = club.reader.get(f"{club.address}/routes").content.decode()
     assert '<td class="num" data-label="trips">2</td>' in html
+
+
+def test_a_route_whose_name_no_typeface_has_opens_and_can_be_changed(club: Club) -> None:
+    text = 'name = "Hole 山"\n[[pitch]]\nname = "Entrance 山 😀"\ndepth = "12 m"\nanchors = 3\n'
+    club.did(RouteWritten(happened=PartialDate(2024), key="hole", text=text))
+    for path in ("routes", "routes/hole"):
+        answer = club.member.get(f"{club.address}/{path}")
+        assert answer.status_code == 200, answer.content.decode()[-1500:]
+    assert "Entrance 山" in club.member.get(f"{club.address}/routes/hole").content.decode()

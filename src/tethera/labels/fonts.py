@@ -4,9 +4,10 @@ Atkinson Hyperlegible (OFL) from its package, static files, so that a sheet is t
 """
 
 import unicodedata
+from collections.abc import Mapping
 from functools import cache
 from importlib import resources
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from reportlab.pdfbase.ttfonts import TTFont
@@ -73,6 +74,17 @@ def legible(text: str) -> str:
             missing = 0
         pieces.append(said)
     return "".join(pieces) + (f"[{'?' * missing}]" if missing else "")
+
+
+def legible_values(value: Any) -> Any:
+    """The same values in letters the typeface has."""
+    if isinstance(value, str):
+        return legible(value)
+    if isinstance(value, Mapping):
+        return {name: legible_values(each) for name, each in value.items()}
+    if isinstance(value, list | tuple):
+        return type(value)(legible_values(each) for each in value)
+    return value
 
 
 @cache

@@ -13,7 +13,7 @@ from tethera.labels.columns import Column, Table
 from tethera.labels.days import spoken_date
 from tethera.labels.facts import Facts
 from tethera.labels.flow import A4, Flow, fitted, title_block
-from tethera.labels.fonts import legible, width_mm
+from tethera.labels.fonts import legible, legible_values, width_mm
 from tethera.labels.page import Page, Text, break_lines, leading_mm, rich, set_line
 from tethera.labels.pdf import pages_to_pdf
 
@@ -49,7 +49,7 @@ def record_pages(
 ) -> tuple[Sequence[Page], list[tuple[str, int]]]:
     """The pages before they become a file, and on which page (from 0) each rope begins."""
     flow = RecordFlow(legible(store_name) or "Store without a name")
-    shown = [_legible(record) for record in records]
+    shown = [legible_values(record) for record in records]
     if len(records) != 1:
         _title(flow, shown, printed_on)
     # Pages are known only when all is set: they are written into the list afterwards.
@@ -135,17 +135,6 @@ def _list(flow: RecordFlow, records: Sequence[Facts]) -> list[tuple[int, float]]
         page = table.row([[cell] for cell in cells])
         places.append((page, table.row_baseline))
     return places
-
-
-def _legible(value: Any) -> Any:
-    """The same record in letters the typeface has."""
-    if isinstance(value, str):
-        return legible(value)
-    if isinstance(value, Mapping):
-        return {name: _legible(each) for name, each in value.items()}
-    if isinstance(value, list | tuple):
-        return type(value)(_legible(each) for each in value)
-    return value
 
 
 def _loses_letters(value: Any) -> bool:

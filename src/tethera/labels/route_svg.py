@@ -9,7 +9,7 @@ from typing import Any
 
 from tethera.labels.drawing import DIMENSION_MM, draw_pitch, pitch_height, scale_bar, scale_of_pitches
 from tethera.labels.facts import anchors_of, metres_words
-from tethera.labels.fonts import MM_PER_POINT, printable, width_mm
+from tethera.labels.fonts import MM_PER_POINT, legible_values, printable, width_mm
 from tethera.labels.key import SIGNS, signs_of
 from tethera.labels.page import Primitive, Text
 from tethera.labels.svg import elements
@@ -21,6 +21,7 @@ _WORDS_PT = 10.0
 
 def pitch_svg(pitch: Mapping[str, Any]) -> str:
     """One pitch of a rigging sheet's mapping: to scale, its scale on a bar, each anchor numbered from the head."""
+    pitch = legible_values(pitch)
     scale = scale_of_pitches([pitch], _FIELD, _TALL)
     drawn = draw_pitch(pitch, DIMENSION_MM, 0.0, _FIELD, scale)
     width, bar = DIMENSION_MM + _FIELD + 4.0, pitch_height(pitch, scale) + 6.0

@@ -11,7 +11,7 @@ from typing import Any
 
 from tethera.labels.drawing import draw_overview, scale_bar
 from tethera.labels.facts import extent_words, metres_words, rigged_of
-from tethera.labels.fonts import MM_PER_POINT, printable
+from tethera.labels.fonts import MM_PER_POINT, legible_values, printable
 from tethera.labels.overview import overview_labels
 from tethera.labels.page import Blocks, Box, Picture, Primitive, Ring, Stroke, Text
 
@@ -20,6 +20,8 @@ _WIDTH, _FIELD, _DRAWN = 130.0, 56.0, 170.0
 
 def elevation_svg(sheet: Mapping[str, Any]) -> str:
     """The whole route in one drawing, with a title and a description that says the same facts in words."""
+    # On the screen a name nobody can print is missed in the drawing; only paper asks for Latin letters.
+    sheet = legible_values(sheet)
     pitches = rigged_of(sheet)
     height = max(_DRAWN, 14.0 * len(pitches))
     drawn = draw_overview(pitches, 2.0, 2.0, _FIELD, height)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from django.conf import settings
+from django.utils.translation import gettext as _
 
 from tethera.basics import Finding
 from tethera.planning import Reach, pitches_reached, taught_route
@@ -19,6 +20,7 @@ from tethera.rigging import (
     rope_needs,
 )
 from tethera.store import (
+    Register,
     RopeSeen,
     RopeState,
     RouteVersion,
@@ -74,10 +76,14 @@ class RouteReach:
 def knots() -> KnotLengths:
     """The store's own knots where `knots.toml` in its folder has them; UnreadableKnots says what is wrong with it."""
     own = Path(settings.FOLDER) / "knots.toml"
-    return KnotLengths.from_toml(own.read_text("utf-8")) if own.is_file() else KnotLengths.default()
+    try:
+        return KnotLengths.from_toml(own.read_text("utf-8-sig")) if own.is_file() else KnotLengths.default()
+    except UnicodeDecodeError as error:
+        raise UnreadableKnots(_("knots.toml is not written in UTF-8. Save it again as UTF-8.")) from error
 
 
-_Key = tuple[int, tuple[tuple[str, int], ...]]
+#: The register itself: another one of as many events, as after a backup was brought back, is another record.
+_Key = tuple[Register, int, tuple[tuple[str, int], ...]]
 _kept: dict[int, tuple[_Key, tuple[KnownRoute, ...]]] = {}
 
 
@@ -86,7 +92,7 @@ def all_routes(opened: OpenedStore) -> tuple[KnownRoute, ...]:
     folder = Path(settings.FOLDER)
     files = [*sorted((folder / "routes").glob("*.toml"))[:_MOST_FILES], folder / "knots.toml"]
     state = tuple((each.name, each.stat().st_mtime_ns) for each in files if each.is_file())
-    key = (len(opened.register), state)
+    key = (opened.register, len(opened.register), state)
     if opened.key not in _kept or _kept[opened.key][0] != key:
         _kept[opened.key] = (key, _worked_out(opened, [each for each in files[:-1] if each.is_file()]))
     return _kept[opened.key][1]
