@@ -158,7 +158,7 @@ def _items(mark: EndMark, around: float, short: bool) -> Iterator[Item]:
 
 
 def _qr_codes(rope: str, around: float) -> Iterator[Item]:
-    """Two columns of codes, one between the other's: wherever one looks, one of them faces the camera.
+    """Two columns of codes, one between the other's: but for the seam, one of them faces the camera wherever one looks.
 
     Only within some 20 degrees of the line of sight is a code read well from a round thing. Round the rope four
     modules lie between them; along it the gap between words is more than that.
