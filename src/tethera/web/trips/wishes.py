@@ -8,12 +8,12 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from tethera import planning
-from tethera.planning import plan_of_values, plan_values
+from tethera.planning import TripPlan, plan_of_values, plan_values
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.store.opened import held
 from tethera.web.trips.models import Trip
-from tethera.web.trips.planned import CONFIDENCES, Watch, ground_of
+from tethera.web.trips.planned import CONFIDENCES, Ground, Watch, ground_of
 from tethera.web.trips.views import context_of, plan_anew, trip_of
 from tethera.web.work.doing import Progress, does, start
 from tethera.web.work.models import Work
@@ -106,22 +106,28 @@ def _answer(trip: Trip, seal: str, **told: Any) -> None:
     Trip.objects.filter(pk=trip.pk).update(asked=kept)
 
 
-@does(WHY_NOT)
-def say_why_not(work: Work, progress: Progress) -> None:
-    """Why a rope is not in the plan."""
-    work.leads_to = reverse("trip", args=[work.store.slug, work.asked["trip"]]) + "#why-not"
+def _asked_about(work: Work) -> tuple[Trip, Ground, TripPlan]:
+    """The trip a question is about, what its plan was made from, and the plan; ValueError when that has changed."""
     with held(work.store_id) as opened:
         trip = Trip.objects.get(pk=work.asked["trip"], store=work.store_id)
         ground = ground_of(opened, trip)
     if trip.plan is None or trip.planned_from != ground.seal:
         raise ValueError(_("The store or a route has changed since the ropes were chosen. Plan anew, then ask again."))
+    return trip, ground, plan_of_values(trip.plan)
+
+
+@does(WHY_NOT)
+def say_why_not(work: Work, progress: Progress) -> None:
+    """Why a rope is not in the plan."""
+    work.leads_to = reverse("trip", args=[work.store.slug, work.asked["trip"]]) + "#why-not"
+    trip, ground, plan = _asked_about(work)
     watch = Watch(progress, _SECONDS)
     watch.tell(_("trying {rope}").format(rope=work.asked["rope"]), None, None)
     answer = planning.why_not(
         ground.trips,
         ground.ropes,
         ground.choices,
-        plan_of_values(trip.plan),
+        plan,
         work.asked["rope"],
         knots=ground.knots,
         seconds=watch.seconds,
@@ -133,18 +139,14 @@ def say_why_not(work: Work, progress: Progress) -> None:
 def find_others(work: Work, progress: Progress) -> None:
     """The next best plans."""
     work.leads_to = reverse("trip", args=[work.store.slug, work.asked["trip"]]) + "#other-plans"
-    with held(work.store_id) as opened:
-        trip = Trip.objects.get(pk=work.asked["trip"], store=work.store_id)
-        ground = ground_of(opened, trip)
-    if trip.plan is None or trip.planned_from != ground.seal:
-        raise ValueError(_("The store or a route has changed since the ropes were chosen. Plan anew, then ask again."))
+    trip, ground, plan = _asked_about(work)
     watch = Watch(progress, _SECONDS)
     watch.tell(_("looking for other plans"), None, None)
     found = planning.next_best(
         ground.trips,
         ground.ropes,
         ground.choices,
-        plan_of_values(trip.plan),
+        plan,
         knots=ground.knots,
         seconds=watch.seconds,
     )
