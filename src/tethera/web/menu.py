@@ -25,6 +25,7 @@ _PAGES = (
     ("preparation", _("Preparation"), May.PREPARE),
     ("routes", _("Routes"), May.READ),
     ("trips", _("Trips"), May.READ),
+    ("sums", _("Sums"), May.READ),
     ("out-and-back", _("Out and back"), May.READ),
     ("inspect", _("Examine"), May.READ),
     ("stocktake", _("Stocktake"), May.PREPARE),
