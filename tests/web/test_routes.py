@@ -13,6 +13,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from tethera.basics import PartialDate
 from tethera.rigging import read_route
 from tethera.store import RoutePutAway, RouteWritten, Used
+from tethera.web.routes.known import KnownRoute, all_routes
+from tethera.web.store.opened import held
 from tethera.web.trips.models import Trip
 from web.conftest import DAY, Club
 
@@ -30,6 +32,11 @@ TYPED = {
 
 def versions(club: Club) -> list[RouteWritten]:
     return [each for each in club.log() if isinstance(each, RouteWritten)]
+
+
+def known_routes_of(club: Club) -> tuple[KnownRoute, ...]:
+    with held(club.store.pk) as opened:
+        return all_routes(opened)
 
 
 def keep(club: Club, path: str = "write-route", by: str = "member", **changed: str) -> Any:
@@ -273,6 +280,19 @@ def test_what_ropes_told_stands_beside_its_pitch_with_the_weight_of_each_source(
     assert "UG1, 1 Jun 2025" in html
     assert "Together" in html
     assert "second bolt is loose" in html
+
+
+def test_a_renamed_route_keeps_what_its_ropes_told_until_another_takes_the_old_name(club: Club) -> None:
+    keep(club)
+    club.ready("UG1", 50)
+    used = Used(rope="UG1", happened=PartialDate(2025, 6, 1), route="Tallow Hole", pitch="Chandler", left_over_cm=300)
+    club.did(used)
+    keep(club, "routes/tallow-hole/change", version="1", key="tallow-hole", name="Tallow Hole Main")
+    assert [each.name for each in known_routes_of(club)] == ["Tallow Hole Main"]
+    assert [len(each.seen) for each in known_routes_of(club)] == [1]
+    keep(club, name="Tallow Hole")
+    told = {each.name: [seen.rope for seen in each.seen] for each in known_routes_of(club)}
+    assert told == {"Tallow Hole": ["UG1"], "Tallow Hole Main": []}
 
 
 def test_an_empty_store_says_what_a_route_is(club: Club) -> None:

@@ -450,10 +450,33 @@ def test_another_plan_is_taken_by_one_press_and_booked_as_it_stands(ready: Club)
     assert all(each != set(before) for each in offered)
     text = " ".join(strip_tags(page_of(ready, trip)).split())
     assert all(said in text for said in trip.asked["others"][0]["said"])
-    ready.member.post(f"{ready.address}/trips/{trip.pk}/others", {"choose": "0"})
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/others", {"choose": trip.asked["others"][0]["id"]})
     assert set(uses(trip)) == offered[0]
     book(ready, trip)
     assert booked(ready, trip.name) == offered[0]
+
+
+def test_a_plan_that_is_no_longer_in_the_list_is_told_and_not_another_taken(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole")
+    before = uses(trip)
+    answer = ready.member.post(f"{ready.address}/trips/{trip.pk}/others", {"choose": "0"}, follow=True)
+    assert "not in the list any more" in answer.content.decode()
+    assert uses(trip) == before
+
+
+def test_bags_and_papers_follow_what_is_booked_while_another_plan_is_tried(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole")
+    book(ready, trip)
+    held = booked(ready, trip.name)
+    kept_home = min(held)
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/wish", {"wish": "leave", "rope": kept_home})
+    work_all()
+    assert kept_home not in uses(trip)
+    bags = ready.member.get(f"{ready.address}/trips/{trip.pk}/bags").content.decode()
+    assert all(f'value="tallow-hole/{rope}"' in bags for rope in held)
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/give-back")
+    bags = ready.member.get(f"{ready.address}/trips/{trip.pk}/bags").content.decode()
+    assert f'value="tallow-hole/{kept_home}"' not in bags
 
 
 def test_a_plan_offered_before_the_store_changed_is_not_booked(ready: Club) -> None:
@@ -461,9 +484,10 @@ def test_a_plan_offered_before_the_store_changed_is_not_booked(ready: Club) -> N
     ready.member.post(f"{ready.address}/trips/{trip.pk}/others")
     work_all()
     trip.refresh_from_db()
-    gone = trip.asked["others"][0]["plan"]["uses"][0]["rope"]
+    offered = trip.asked["others"][0]
+    gone = offered["plan"]["uses"][0]["rope"]
     ready.did(SetAside(happened=PartialDate.of(timezone.localdate()), rope=gone, reason="a cut"))
-    ready.member.post(f"{ready.address}/trips/{trip.pk}/others", {"choose": "0"})
+    ready.member.post(f"{ready.address}/trips/{trip.pk}/others", {"choose": offered["id"]})
     book(ready, trip)
     assert booked(ready, trip.name) == set()
     work_all()

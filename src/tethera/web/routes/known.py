@@ -1,6 +1,6 @@
 """The routes a store knows: those in its record, and route files in the folder that nobody wrote down yet."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -109,7 +109,21 @@ def _worked_out(opened: OpenedStore, files: Iterable[Path]) -> tuple[KnownRoute,
     except (UnreadableKnots, OSError) as error:
         lengths, trouble = KnotLengths.default(), str(error)
     fold = opened.register.caught_up()
-    found = [_known(opened, each, lengths, trouble) for each in written_routes(fold)]
+    written = written_routes(fold)
+    # A name that another route bears now says nothing of this one any more.
+    borne = {_name_in(each.newest.text).casefold() for each in written}
+    found = [
+        _read(
+            opened,
+            each,
+            each.newest.text,
+            each.key,
+            lengths,
+            trouble,
+            {name for name in (each.key, *_earlier_names(each)) if name.casefold() not in borne},
+        )
+        for each in written
+    ]
     taken = {each.name.casefold() for each in found} | {each.key for each in found}
     for path in files:
         try:
@@ -117,19 +131,22 @@ def _worked_out(opened: OpenedStore, files: Iterable[Path]) -> tuple[KnownRoute,
         except (OSError, UnicodeDecodeError) as error:
             found.append(KnownRoute(route_key(path.stem), path.stem, "", None, None, trouble=f"{path.name}: {error}"))
             continue
-        one = _read(opened, WrittenRoute(route_key(path.stem), ()), text, path.name, lengths, trouble)
+        key = route_key(path.stem)
+        one = _read(opened, WrittenRoute(key, ()), text, path.name, lengths, trouble, {key} - borne)
         one = replace(one, key=route_key(one.name)) if one.written else one
         if one.name.casefold() not in taken and one.key not in taken:
             found.append(one)
     return tuple(sorted(found, key=lambda each: each.name.casefold()))
 
 
-def _known(opened: OpenedStore, written: WrittenRoute, lengths: KnotLengths, trouble: str) -> KnownRoute:
-    return _read(opened, written, written.newest.text, written.key, lengths, trouble)
-
-
 def _read(
-    opened: OpenedStore, written: WrittenRoute, text: str, source: str, lengths: KnotLengths, trouble: str
+    opened: OpenedStore,
+    written: WrittenRoute,
+    text: str,
+    source: str,
+    lengths: KnotLengths,
+    trouble: str,
+    other_names: Set[str] = frozenset(),
 ) -> KnownRoute:
     try:
         reading = read_route(text, source=source)
@@ -145,7 +162,7 @@ def _read(
             trouble=str(error),
         )
     route = reading.route
-    seen = seen_on(opened.register.caught_up(), {route.name, written.key, *_earlier_names(written)})
+    seen = seen_on(opened.register.caught_up(), {route.name, *other_names})
     taught, learnt = taught_route(route, seen, lengths)
     return KnownRoute(
         written.key,
@@ -166,12 +183,12 @@ def _read(
 
 def _earlier_names(written: WrittenRoute) -> set[str]:
     """What a route was called before: ropes used on it then tell of it still."""
-    names = set()
-    for version in written.versions[:-1]:
-        head = next((line for line in version.text.splitlines() if line.startswith("name =")), "")
-        if head:
-            names.add(head.partition("=")[2].strip().strip('"'))
-    return names
+    return {name for version in written.versions[:-1] if (name := _name_in(version.text))}
+
+
+def _name_in(text: str) -> str:
+    head = next((line for line in text.splitlines() if line.startswith("name =")), "")
+    return head.partition("=")[2].strip().strip('"')
 
 
 def reaches(opened: OpenedStore, rope: RopeState) -> tuple[RouteReach, ...]:

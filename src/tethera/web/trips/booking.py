@@ -41,6 +41,7 @@ def book(visit: Visit, number: int) -> HttpResponse:
             _("Nothing is booked. {rope}{why}. Ropes are chosen anew.").format(rope=rope, why=why.rstrip("."))
         )
         return redirect("trip", visit.store.slug, number)
+    Trip.objects.filter(pk=trip.pk).update(booked_plan={"plan": trip.plan, "planned_for": trip.planned_for})
     visit.tell(_("Booked for {trip}.").format(trip=trip.name), findings)
     return redirect("trip", visit.store.slug, number)
 
@@ -105,6 +106,7 @@ def give_back(visit: Visit, number: int) -> HttpResponse:
     trip = trip_of(visit, number)
     if visit.request.method == "POST" and (releases := _releases(visit, trip)):
         visit.record(releases)
+        Trip.objects.filter(pk=trip.pk).update(booked_plan=None)
         plan_anew(visit, trip)
         visit.tell(_("Given back: other trips may have these ropes."))
     return redirect("trip", visit.store.slug, number)
@@ -118,7 +120,8 @@ def call_off(visit: Visit, number: int) -> HttpResponse:
         off = "off" in visit.request.POST
         if off and (releases := _releases(visit, trip)):
             visit.record(releases)
-        Trip.objects.filter(pk=trip.pk).update(called_off=off)
+        told = {"called_off": off, **({"booked_plan": None} if off else {})}
+        Trip.objects.filter(pk=trip.pk).update(**told)
         visit.tell(_("The trip is called off.") if off else _("The trip takes place."))
         if off:
             return redirect("trips", visit.store.slug)

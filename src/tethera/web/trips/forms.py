@@ -95,7 +95,9 @@ class TripForm(forms.Form):
     def saved(self) -> Trip:
         """The working paper as it now is."""
         trip = self.trip or Trip(store=self.visit.store)
-        for name in ("routes", "first_day", "last_day", "due_back", "party", "leader", "name"):
+        told = ("routes", "first_day", "last_day", "due_back", "party", "leader", "name")
+        for name in told:
             setattr(trip, name, self.cleaned_data[name])
-        trip.save()
+        # Only what was typed: a plan or a tick that came in meanwhile stays.
+        trip.save(update_fields=told if trip.pk else None)
         return trip

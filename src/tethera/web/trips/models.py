@@ -35,7 +35,10 @@ class Trip(models.Model):
     plan = models.JSONField(null=True)
     planned_from = models.CharField(max_length=64, default="")
     planned_for = models.JSONField(default=list)
-    #: What was asked about the plan: {"of": seal, "why": {"UG17": [sentence, …]}, "others": [{"said": […], "plan": …}]}
+    #: The plan that was booked, with its `planned_for`: bags and papers go by it while another is tried.
+    booked_plan = models.JSONField(null=True)
+    #: What was asked about the plan:
+    #: {"of": seal, "why": {"UG17": [sentence, …]}, "others": [{"said": […], "plan": …, "id": …}]}
     asked = models.JSONField(default=dict)
     #: The long work that plans it now, or did last.
     work = models.PositiveBigIntegerField(null=True)

@@ -14,7 +14,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.store.opened import writing
 from tethera.web.trips.models import Trip
-from tethera.web.trips.planned import Ground, Kept, ground_of, is_booked, kept_plan
+from tethera.web.trips.planned import Ground, Kept, booked_plan, ground_of, is_booked, kept_plan
 from tethera.web.trips.views import takes, trip_of
 
 _METAL = ("hangers", "maillons", "karabiners", "slings")
@@ -30,9 +30,14 @@ class RoutePapers:
 
 
 def papers_of(visit: Visit, trip: Trip) -> tuple[RoutePapers, ...]:
-    """The papers of each route of a trip by the plan beside it, also when that no longer holds; none without a plan."""
+    """The papers of each route of a trip by the plan beside it, also when that no longer holds; none without a plan.
+
+    What was booked goes before what was tried since.
+    """
     ground = ground_of(visit.opened, trip)
     kept = kept_plan(trip, ground.seal)
+    if (chosen := booked_plan(trip)) is not None:
+        kept = chosen
     return tuple(_papers(visit, trip, ground, kept)) if kept is not None and kept.plan.found else ()
 
 

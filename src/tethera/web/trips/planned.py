@@ -178,16 +178,24 @@ class Kept:
 
 def kept_plan(trip: Trip, seal: str) -> Kept | None:
     """The plan that lies beside a trip; None where there is none that can be read."""
-    if trip.plan is None:
-        return None
+    return None if trip.plan is None else _kept(trip.plan, trip.planned_for, trip.planned_from == seal)
+
+
+def booked_plan(trip: Trip) -> Kept | None:
+    """The plan whose ropes were booked, whatever was tried since; None where none was kept."""
+    kept = trip.booked_plan
+    return None if kept is None else _kept(kept["plan"], kept["planned_for"], False)
+
+
+def _kept(values: dict[str, Any], planned_for: Sequence[Any], holds: bool) -> Kept | None:
     try:
-        plan = plan_of_values(trip.plan)
+        plan = plan_of_values(values)
     except ValueError:
         return None
-    pairs = tuple((int(pk), str(key)) for pk, key in trip.planned_for)
+    pairs = tuple((int(pk), str(key)) for pk, key in planned_for)
     if any(use.trip_index >= len(pairs) for use in plan.uses):
         return None
-    return Kept(plan, pairs, trip.planned_from == seal)
+    return Kept(plan, pairs, holds)
 
 
 class Watch:

@@ -1,5 +1,7 @@
 """What somebody wishes of a plan, pressed beside a rope; and what they ask of it: why not that one, what else."""
 
+import hashlib
+import json
 from typing import Any
 
 from django.http import HttpResponse
@@ -87,11 +89,15 @@ def others(visit: Visit, number: int) -> HttpResponse:
     trip = trip_of(visit, number)
     if visit.request.method != "POST":
         return redirect("trip", visit.store.slug, number)
-    chosen = visit.request.POST.get("choose", "")
-    listed = trip.asked.get("others", [])
-    if chosen.isdecimal() and int(chosen) < len(listed) and trip.asked.get("of") == trip.planned_from:
-        Trip.objects.filter(pk=trip.pk).update(plan=listed[int(chosen)]["plan"], asked={})
-        visit.tell(_("This is the plan now. Planning anew brings back the lightest."))
+    if chosen := visit.request.POST.get("choose", ""):
+        # By what it is, not by its place in the list: somebody may have asked again meanwhile.
+        listed = trip.asked.get("others", []) if trip.asked.get("of") == trip.planned_from else []
+        plan = next((each["plan"] for each in listed if each.get("id") == chosen), None)
+        if plan is None:
+            visit.tell_refused(_("That plan is not in the list any more. Ask for other plans again."))
+        else:
+            Trip.objects.filter(pk=trip.pk).update(plan=plan, asked={})
+            visit.tell(_("This is the plan now. Planning anew brings back the lightest."))
         return redirect("trip", visit.store.slug, number)
     work = start(visit, OTHERS, _("Other plans for {trip}").format(trip=trip.name), trip=trip.pk)
     return redirect("work", visit.store.slug, work.pk)
@@ -150,5 +156,10 @@ def find_others(work: Work, progress: Progress) -> None:
         knots=ground.knots,
         seconds=watch.seconds,
     )
-    listed = [{"said": list(each.differs), "plan": plan_values(each.plan)} for each in found]
+    plans = [plan_values(each.plan) for each in found]
+    listed = [{"said": list(e.differs), "plan": p, "id": _id_of(p)} for e, p in zip(found, plans, strict=True)]
     _answer(trip, ground.seal, others=listed)
+
+
+def _id_of(plan: dict[str, Any]) -> str:
+    return hashlib.sha256(json.dumps(plan, sort_keys=True).encode()).hexdigest()[:16]
