@@ -149,10 +149,13 @@ def _needing(words: argparse.Namespace, store: OpenStore) -> int:
     if not rows:
         terminal.say("Every rope says what it is at both ends, and no mark says more than was measured.")
         return DONE
-    counted = "1 rope needs" if len(rows) == 1 else f"{len(rows)} ropes need"
-    terminal.say(f"{counted} a mark at both ends\n")
-    terminal.say(terminal.table(_HEAD, [_row(row) for row in rows], ("left", "right", "right", "right", "left")))
     ready = [row["rope"] for row in rows if row["may_say_m"] is not None]
+    later = len(rows) - len(ready)
+    counted = "1 rope needs" if len(ready) == 1 else f"{len(ready) or 'No'} ropes need"
+    terminal.say(f"{counted} a mark at both ends{f', {later} not yet' if later else ''}\n")
+    # As on the page: what can be marked now, then what waits for something else.
+    rows.sort(key=lambda row: row["may_say_m"] is None)
+    terminal.say(terminal.table(_HEAD, [_row(row) for row in rows], ("left", "right", "right", "right", "left")))
     if ready:
         terminal.say(f"\nWords, strip and tube:  tethera mark {' '.join(ready[:4])}{' …' if len(ready) > 4 else ''}")
     return DONE
