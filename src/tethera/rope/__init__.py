@@ -1,33 +1,131 @@
-"""Rope: what a length of rope is and does."""
+"""Rope: what a length of rope is and does.
+
+Falls work on arrays. NumPy takes a tenth of a second to load, which the store and the terminal's other commands need
+not wait for: those names are looked up only when somebody asks for them.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
 from tethera.rope.chaining import chain_length_m, strands_to_fold
 from tethera.rope.first_washes import Loss, common_loss, published_loss
 from tethera.rope.mass import typical_mass_g_per_m
-from tethera.rope.specification import RopeSpecification
+from tethera.rope.specification import RopeSpecification, RopeType
 from tethera.rope.stretch import StretchLaw, hanging_stretch_m, min_natural_length_m, rebelay_slack_m
 from tethera.rope.tables import Figure, figure, load_table, read_figure
 from tethera.rope.tubes import Tube, over_tape_mm, tube_batch_m, tube_cautions, tube_cut_mm, tubes
 
+if TYPE_CHECKING:
+    from tethera.rope.fall_chances import Chances, Uncertain, force_chances
+    from tethera.rope.fall_models import FallRun, Solid, simulate_fall
+    from tethera.rope.fall_scenarios import (
+        Fall,
+        backup_takes_over,
+        force_level,
+        lanyard_fall,
+        rebelay_failure,
+        second_anchor,
+    )
+    from tethera.rope.fall_stiffness import (
+        FallModulus,
+        drop_test,
+        fall_modulus,
+        fall_modulus_of,
+        force_band_kn,
+        modulus_bound_kn,
+        modulus_floor_kn,
+        tape_modulus,
+    )
+    from tethera.rope.fall_traverse import TraverseForces, traverse_fall, traverse_forces
+    from tethera.rope.falls import (
+        arrest_distance_m,
+        impact_force_kn,
+        impact_force_of_law_kn,
+        modulus_from_test_kn,
+        taut_speed_m_s,
+        wave_increment_kn,
+        weight_kn,
+    )
+    from tethera.rope.quantities import Band
+
+_WHERE = {
+    "fall_chances": ("Chances", "Uncertain", "force_chances"),
+    "fall_models": ("FallRun", "Solid", "simulate_fall"),
+    "fall_stiffness": (
+        *("FallModulus", "drop_test", "fall_modulus", "fall_modulus_of"),
+        *("force_band_kn", "modulus_bound_kn", "modulus_floor_kn", "tape_modulus"),
+    ),
+    "fall_scenarios": (
+        *("Fall", "backup_takes_over", "force_level", "lanyard_fall", "rebelay_failure", "second_anchor"),
+    ),
+    "fall_traverse": ("TraverseForces", "traverse_fall", "traverse_forces"),
+    "falls": (
+        *("arrest_distance_m", "impact_force_kn", "impact_force_of_law_kn", "modulus_from_test_kn"),
+        *("taut_speed_m_s", "wave_increment_kn", "weight_kn"),
+    ),
+    "quantities": ("Band",),
+}
+_MODULE_OF = {name: module for module, names in _WHERE.items() for name in names}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _MODULE_OF:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{_MODULE_OF[name]}"), name)
+
+
 __all__ = [
+    "Band",
+    "Chances",
+    "Fall",
+    "FallModulus",
+    "FallRun",
     "Figure",
     "Loss",
     "RopeSpecification",
+    "RopeType",
+    "Solid",
     "StretchLaw",
+    "TraverseForces",
     "Tube",
+    "Uncertain",
+    "arrest_distance_m",
+    "backup_takes_over",
     "chain_length_m",
     "common_loss",
+    "drop_test",
+    "fall_modulus",
+    "fall_modulus_of",
     "figure",
+    "force_band_kn",
+    "force_chances",
+    "force_level",
     "hanging_stretch_m",
+    "impact_force_kn",
+    "impact_force_of_law_kn",
+    "lanyard_fall",
     "load_table",
     "min_natural_length_m",
+    "modulus_bound_kn",
+    "modulus_floor_kn",
+    "modulus_from_test_kn",
     "over_tape_mm",
     "published_loss",
     "read_figure",
+    "rebelay_failure",
     "rebelay_slack_m",
+    "second_anchor",
+    "simulate_fall",
     "strands_to_fold",
+    "tape_modulus",
+    "taut_speed_m_s",
+    "traverse_fall",
+    "traverse_forces",
     "tube_batch_m",
     "tube_cautions",
     "tube_cut_mm",
     "tubes",
     "typical_mass_g_per_m",
+    "wave_increment_kn",
+    "weight_kn",
 ]
