@@ -1,4 +1,4 @@
-"""A route goes out as a workbook of two sheets and comes back."""
+"""A route goes out as a workbook and comes back."""
 
 from dataclasses import replace
 from importlib import resources
@@ -17,11 +17,15 @@ from tethera.rigging import (
     UnreadableRoute,
     anchor_rows,
     changed_pitches,
+    guide_rows,
     read_route,
     read_route_rows,
     rope_needs,
     route_rows,
+    together_rows,
     with_anchor_rows,
+    with_guide_rows,
+    with_together_rows,
 )
 from tethera.rigging.route import exactly
 from tethera.rigging.route_rows import TOTAL_ROW
@@ -32,7 +36,9 @@ def demo(name: str) -> Route:
 
 
 def out_and_back(route: Route) -> RouteReading:
-    return with_anchor_rows(read_route_rows(route_rows(route), name=route.name), anchor_rows(route))
+    reading = with_anchor_rows(read_route_rows(route_rows(route), name=route.name), anchor_rows(route))
+    reading = with_guide_rows(reading, guide_rows(route), "Other guides")
+    return with_together_rows(reading, together_rows(route), "Together")
 
 
 def to_the_cm(measure: Measure | None) -> Measure | None:
@@ -52,8 +58,9 @@ def test_the_demo_s_routes_come_back_whole_but_for_what_no_row_says(name: str) -
     route = demo(name)
     reading = out_and_back(route)
     assert reading.route.pitches == tuple(
-        replace(pitch, editions=(), notes=("; ".join(pitch.notes),) if pitch.notes else ()) for pitch in route.pitches
+        replace(pitch, notes=("; ".join(pitch.notes),) if pitch.notes else ()) for pitch in route.pitches
     )
+    assert reading.route.together == route.together
     assert reading.route.stated_totals == route.stated_totals
     assert [each.code for each in reading.findings if each.code in ("cell-unreadable", "column-left-out")] == []
 
@@ -71,7 +78,8 @@ def test_any_route_comes_back_with_every_pitch_and_every_anchor(route: Route) ->
             assert getattr(now, name) == (None if (metres := getattr(was, name)) is None else down_to_cm(metres)), name
         lengths = ("depth", "guide_rope", "traverse_m", "to_next_m", "depth_spread_m", "rope_above_floor_m")
         same = {name: getattr(now, name) for name in lengths}
-        assert now == replace(was, notes=tuple(["; ".join(was.notes)] if was.notes else []), editions=(), **same)
+        assert now == replace(was, notes=tuple(["; ".join(was.notes)] if was.notes else []), **same)
+    assert back.route.together == tuple(replace(each, guide_rope=to_the_cm(each.guide_rope)) for each in route.together)
 
 
 def sayable_in_a_row(pitch: Pitch) -> Pitch:
@@ -227,3 +235,59 @@ def test_any_cells_of_rare_columns_are_a_route_or_unreadable(rows: list[list[Cel
     except UnreadableRoute:
         pytest.fail("a pitch with a depth stands in it")
     assert read_route_rows(route_rows(reading.route)).route.pitches[0].name == "First"
+
+
+TWO = """
+name = "Tallow Hole"
+[[pitch]]
+name = "Entrance"
+depth = "12 m"
+[[pitch.edition]]
+source = "An older survey"
+depth = "10 or 12 m"
+note = "from the ledge"
+[[pitch]]
+name = "Chandler"
+depth = "31 m"
+[[together]]
+pitches = ["Entrance", "Chandler"]
+guide_rope = "60 m"
+"""
+
+
+def test_what_other_guides_say_and_a_rope_for_two_pitches_go_out_and_come_back() -> None:
+    route = read_route(TWO).route
+    assert guide_rows(route)[1] == ["Entrance", "An older survey", "10 or 12 m", None, None, "from the ledge"]
+    assert together_rows(route)[1] == ["Entrance; Chandler", "60"]
+    back = out_and_back(route).route
+    assert back.pitches == route.pitches
+    assert back.together == route.together
+
+
+def test_an_odd_row_of_the_rarer_sheets_is_told_and_the_others_stay() -> None:
+    route = read_route(TWO).route
+    guides = [*guide_rows(route), ["Nowhere", "An older survey", "3 m"], ["Chandler", None, "3 m"]]
+    read = with_guide_rows(RouteReading(route), guides, "Other guides")
+    assert [each.where for each in read.findings if each.code == "guide-left-out"] == [
+        "Other guides, row 3",
+        "Other guides, row 4",
+    ]
+    assert read.route.pitches == route.pitches
+    unread = with_guide_rows(RouteReading(route), [*guide_rows(route), ["Chandler", "A map", "deep"]], "Other guides")
+    assert [each.where for each in unread.findings if each.code == "cell-unreadable"] == ["Other guides, row 3"]
+    groups = [*together_rows(route), ["Entrance", "60"], ["Entrance; Nowhere", "60"], ["Entrance; Chandler", "much"]]
+    read = with_together_rows(RouteReading(route), groups, "Together")
+    assert [each.where for each in read.findings] == ["Together, row 3", "Together, row 4", "Together, row 5"]
+    assert read.route.together == route.together
+    headless = with_together_rows(RouteReading(route), [["Entrance", "60"]], "Together")
+    assert [each.code for each in headless.findings] == ["sheet-left-out"]
+
+
+@settings(deadline=None)
+@given(
+    st.lists(st.lists(CELLS | st.sampled_from(["Pitch", "Guide", "Pitches", "Rope (m)", "Barrow", "2"])), max_size=6)
+)
+def test_any_cells_of_the_rarer_sheets_are_read_or_told(rows: list[list[Cell]]) -> None:
+    reading = RouteReading(read_route(TWO).route)
+    assert with_guide_rows(reading, rows, "Other guides").route.pitches
+    assert with_together_rows(reading, rows, "Together").route.pitches == reading.route.pitches

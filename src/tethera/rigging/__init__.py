@@ -23,6 +23,7 @@ from tethera.rigging.route import (
 from tethera.rigging.route_cells import table_of
 from tethera.rigging.route_changes import PitchChange, changed_pitches
 from tethera.rigging.route_file import read_route
+from tethera.rigging.route_more_sheets import guide_rows, together_rows, with_guide_rows, with_together_rows
 from tethera.rigging.route_rows import read_route_rows
 from tethera.rigging.route_sheets import anchor_rows, route_rows, with_anchor_rows
 from tethera.rigging.route_table import CellError, TableReading, route_from_table
@@ -60,6 +61,7 @@ __all__ = [
     "anchor_rows",
     "changed_pitches",
     "explain_run",
+    "guide_rows",
     "kit",
     "learn",
     "little_left",
@@ -73,7 +75,10 @@ __all__ = [
     "route_rows",
     "seen_of",
     "table_of",
+    "together_rows",
     "with_anchor_rows",
+    "with_guide_rows",
     "with_learnt",
+    "with_together_rows",
     "write_route",
 ]

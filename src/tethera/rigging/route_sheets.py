@@ -68,7 +68,7 @@ _UNIT = re.compile(r"\s*[(\[]\s*(m|metres?|ft|feet|mm)\.?\s*[)\]]\s*$", re.IGNOR
 def route_rows(route: Route) -> list[list[Cell]]:
     """The sheet of pitches, headings first, and last the totals where the route states any; `read_route_rows` reads it.
 
-    Rows hold whole centimetres, and no lengths for several pitches together, no other guides and no anchors.
+    Rows hold whole centimetres; anchors, other guides and lengths for several pitches have sheets of their own.
     """
     table = []
     for cells, pitch in zip(table_of(route)["pitches"], route.pitches, strict=True):

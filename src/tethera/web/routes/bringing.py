@@ -14,10 +14,14 @@ from tethera.rigging import (
     RouteReading,
     UnreadableRoute,
     anchor_rows,
+    guide_rows,
     read_route,
     read_route_rows,
     route_rows,
+    together_rows,
     with_anchor_rows,
+    with_guide_rows,
+    with_together_rows,
     write_route,
 )
 from tethera.store import RoutePutAway, RouteWritten, route_key
@@ -28,7 +32,8 @@ from tethera.web.routes.known import all_routes
 from tethera.web.routes.views import known_route
 
 _MOST_BYTES = 2_000_000
-_ANCHORS = "anchors"
+#: Further sheets of a workbook, by their names as it goes out.
+_READERS = {"Anchors": with_anchor_rows, "Other guides": with_guide_rows, "Together": with_together_rows}
 
 
 @page(May.TAKE, post=May.TAKE)
@@ -75,12 +80,16 @@ def _read(content: bytes, name: str) -> RouteReading:
         sheets = read_workbook_safely(path, name)
     if not sheets:
         raise ValueError(_("{name} has no sheet.").format(name=name))
-    anchors = next((each for each in sheets if each.name.casefold() == _ANCHORS), None)
-    first = next((each for each in sheets if each is not anchors), sheets[0])
+    named = {each.name.casefold(): each for each in reversed(sheets)}
+    further = [(named[name.casefold()], read) for name, read in _READERS.items() if name.casefold() in named]
+    first = next((each for each in sheets if each not in [sheet for sheet, _ in further]), sheets[0])
     title = name.rsplit(".", 1)[0].replace("-", " ").strip() or _("Route")
     called = first.name if first.name.casefold() not in ("pitches", "sheet1", "sheet", "route") else title
     reading = read_route_rows(first.rows, source=name, name=called[:80])
-    return with_anchor_rows(reading, anchors.rows, anchors.name) if anchors is not None else reading
+    for sheet, read in further:
+        if sheet is not first:
+            reading = read(reading, sheet.rows, sheet.name)
+    return reading
 
 
 def _told(visit: Visit, words: str) -> HttpResponse:
@@ -90,7 +99,7 @@ def _told(visit: Visit, words: str) -> HttpResponse:
 
 @page()
 def workbook(visit: Visit, key: str) -> HttpResponse:
-    """The route as a workbook: a sheet of pitches, a sheet of anchors."""
+    """The route as a workbook: a sheet of pitches, one of anchors, and what other guides and several pitches say."""
     from openpyxl import Workbook
 
     known = known_route(visit, key)
@@ -102,6 +111,8 @@ def workbook(visit: Visit, key: str) -> HttpResponse:
     sheets: list[tuple[Any, list[list[Any]]]] = [(first, route_rows(known.written))]
     first.title = "Pitches"
     sheets.append((book.create_sheet("Anchors"), anchor_rows(known.written)))
+    rare = {"Other guides": guide_rows(known.written), "Together": together_rows(known.written)}
+    sheets += [(book.create_sheet(name), rows) for name, rows in rare.items() if len(rows) > 1]
     for sheet, rows in sheets:
         for number, row in enumerate(rows, start=1):
             for column, value in enumerate(row, start=1):
