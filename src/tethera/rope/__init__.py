@@ -47,6 +47,7 @@ if TYPE_CHECKING:
         weight_kn,
     )
     from tethera.rope.quantities import Band
+    from tethera.rope.shrinkage import Shrinkage, fibre_of, prior_for, prior_from_range
 
 _WHERE = {
     "fall_chances": ("Chances", "Uncertain", "force_chances"),
@@ -64,6 +65,12 @@ _WHERE = {
         *("taut_speed_m_s", "wave_increment_kn", "weight_kn"),
     ),
     "quantities": ("Band",),
+    "shrinkage": (
+        "Shrinkage",
+        "fibre_of",
+        "prior_for",
+        "prior_from_range",
+    ),
 }
 _MODULE_OF = {name: module for module, names in _WHERE.items() for name in names}
 
@@ -84,6 +91,7 @@ __all__ = [
     "Loss",
     "RopeSpecification",
     "RopeType",
+    "Shrinkage",
     "Solid",
     "StretchLaw",
     "TraverseForces",
@@ -96,6 +104,7 @@ __all__ = [
     "drop_test",
     "fall_modulus",
     "fall_modulus_of",
+    "fibre_of",
     "figure",
     "force_band_kn",
     "force_chances",
@@ -110,6 +119,8 @@ __all__ = [
     "modulus_floor_kn",
     "modulus_from_test_kn",
     "over_tape_mm",
+    "prior_for",
+    "prior_from_range",
     "published_loss",
     "read_figure",
     "rebelay_failure",
