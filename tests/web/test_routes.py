@@ -2,6 +2,7 @@
 
 import io
 import re
+import threading
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -339,3 +340,54 @@ def test_a_route_whose_name_no_typeface_has_opens_and_can_be_changed(club: Club)
         answer = club.member.get(f"{club.address}/{path}")
         assert answer.status_code == 200, answer.content.decode()[-1500:]
     assert "Entrance 山" in club.member.get(f"{club.address}/routes/hole").content.decode()
+
+
+def test_a_knots_file_that_cannot_be_read_is_told_and_routes_are_written_with_the_usual_lengths(
+    club: Club, tmp_path: Path, settings: Any
+) -> None:
+    settings.FOLDER = tmp_path
+    plain = keep(club, "write-route/drawn").content.decode()
+    (tmp_path / "knots.toml").write_text("butterfly = 99\n")
+    assert keep(club).status_code == 302
+    for answer in (
+        club.member.get(f"{club.address}/routes/tallow-hole/change"),
+        keep(club, "write-route/drawn", key="tallow-hole"),
+    ):
+        html = answer.content.decode()
+        assert "butterfly: expected 0.05 to 5 m of rope" in html
+        assert "Until then the usual lengths of knots are taken." in html
+        assert re.search(r"takes.*", html).group() == re.search(r"takes.*", plain).group()  # type: ignore[union-attr]
+
+
+def test_more_than_any_route_has_is_told_and_nothing_is_cut_off(club: Club) -> None:
+    many = {f"p{n}.{key}": value for n in range(201) for key, value in (("name", f"P{n}"), ("depth", "9"))}
+    for typed, told in (
+        (many, "201 pitches; at most 200 are read"),
+        ({"p0.name": "x" * 2001}, "has 2,001 letters; at most 2,000 fit"),
+    ):
+        answer = keep(club, **typed)
+        assert answer.status_code == 400
+        assert told in answer.content.decode()
+    assert versions(club) == []
+
+
+def test_others_use_the_store_while_a_route_is_drawn(club: Club, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another thread asks for the store in the middle of the drawing, and gets it."""
+    got: list[bool] = []
+
+    def draw(sheet: Any) -> str:
+        def ask() -> None:
+            with held(club.store.pk):
+                got.append(True)
+
+        other = threading.Thread(target=ask)
+        other.start()
+        other.join(timeout=20)
+        return "<svg></svg>"
+
+    monkeypatch.setattr("tethera.web.routes.editing.elevation_svg", draw)
+    monkeypatch.setattr("tethera.web.routes.views.elevation_svg", draw)
+    assert keep(club, "write-route/drawn").status_code == 200
+    keep(club)
+    assert club.reader.get(f"{club.address}/routes/tallow-hole").status_code == 200
+    assert got == [True, True]

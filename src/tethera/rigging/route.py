@@ -19,6 +19,25 @@ KNOWN_BY: tuple[KnownBy, ...] = get_args(KnownBy)
 DIRECTIONS: tuple[Direction, ...] = get_args(Direction)
 #: Roles at which one rope may end and the next begin.
 CHANGE_ROLES: frozenset[Role] = frozenset({"traverse", "y-hang", "rebelay"})
+#: More than any route has (our choice, no source): all of it is drawn and reckoned anew while somebody types.
+MOST_PITCHES, MOST_ROWS_A_PITCH, MOST_ROWS = 200, 100, 2000
+
+
+def too_large(rows: Sequence[int]) -> str | None:
+    """What is too much about a route with so many anchors and other guides on each of its pitches, or None.
+
+    >>> too_large([3, 101])
+    'pitch 2 has 101 anchors and other guides; at most 100 are read'
+    """
+    if len(rows) > MOST_PITCHES:
+        return f"the route has {len(rows):,} pitches; at most {MOST_PITCHES} are read. Split it into two routes"
+    for number, count in enumerate(rows, start=1):
+        if count > MOST_ROWS_A_PITCH:
+            return f"pitch {number} has {count:,} anchors and other guides; at most {MOST_ROWS_A_PITCH} are read"
+    if sum(rows) > MOST_ROWS:
+        told = f"the route has {sum(rows):,} anchors and other guides; at most {MOST_ROWS:,} are read"
+        return f"{told}. Split it into two routes"
+    return None
 
 
 @dataclass(frozen=True, slots=True)

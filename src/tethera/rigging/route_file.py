@@ -28,6 +28,7 @@ from tethera.rigging.route import (
     Totals,
     UnreadableRoute,
     exactly,
+    too_large,
 )
 from tethera.rigging.route_text import goes_on
 from tethera.rigging.words import DEEPEST_M, EXPECTED, read_measure
@@ -241,15 +242,21 @@ def _route(table: _Table) -> RouteReading:
     tables = table.tables("pitch", "pitch")
     if not tables:
         raise table.here("expected at least one pitch, beginning with a line [[pitch]]")
+    if much := too_large([sum(len(one.tables(key, key)) for key in ("anchor", "edition")) for one in tables]):
+        raise table.here(f"{much}.")
     pitches: list[Pitch] = []
+    names: set[str] = set()
+    main: set[str] = set()
     for one in tables:
         pitch = _pitch(one, known_by)
-        if any(pitch.name == before.name for before in pitches):
+        if pitch.name in names:
             raise one.error("name", f"two pitches are called “{pitch.name}”; expected a name of its own for each")
-        wrong = set(pitch.instead_of) - {before.name for before in pitches if not before.instead_of}
+        wrong = set(pitch.instead_of) - main
         if wrong:
             raise one.error("instead_of", f"“{sorted(wrong)[0]}” is no pitch of the main way written before this one")
         pitches.append(pitch)
+        names.add(pitch.name)
+        main |= set() if pitch.instead_of else {pitch.name}
     if pitches[0].instead_of or all(pitch.instead_of for pitch in pitches):
         raise tables[0].error("instead_of", "expected the pitch that is replaced before its replacement")
     known = {pitch.name for pitch in pitches}

@@ -9,7 +9,17 @@ from typing import TypeVar
 
 from tethera.basics import Cell, Finding, Unit, cell_address
 from tethera.rigging.checks import check_geometry, route_findings
-from tethera.rigging.route import DIRECTIONS, KNOWN_BY, Measure, Pitch, Route, RouteReading, Totals, UnreadableRoute
+from tethera.rigging.route import (
+    DIRECTIONS,
+    KNOWN_BY,
+    Measure,
+    Pitch,
+    Route,
+    RouteReading,
+    Totals,
+    UnreadableRoute,
+    too_large,
+)
 from tethera.rigging.route_cells import names_in
 from tethera.rigging.words import read_measure
 
@@ -72,6 +82,8 @@ def read_route_rows(rows: Sequence[Sequence[Cell]], *, source: str = "sheet", na
             totals = Totals(reader.measure("guide_rope"), reader.measure("depth"), reader.count("anchors"))
         elif pitch := _pitch(reader, title or f"Pitch {len(pitches) + 1}", pitches):
             pitches.append(pitch)
+    if much := too_large([0] * len(pitches)):
+        raise UnreadableRoute(at + 2, 1, f"{much}.", source=source, cell=f"A{at + 2}")
     if len(rows) > at + MOST_ROWS + 1:
         found.append(Finding("rows-left-out", source, f"Only {MOST_ROWS:,} rows were read.", "Split the table."))
     if not pitches:

@@ -5,32 +5,19 @@ A cell that cannot be read counts as empty, a pitch that cannot be at all is lef
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tethera.basics import Finding
 from tethera.rigging.checks import route_findings
-from tethera.rigging.route import Route, UnreadableRoute
+from tethera.rigging.route import Route, too_large
 from tethera.rigging.route_cells import names_in, table_of
 from tethera.rigging.route_file import KEYS, read_route
 from tethera.rigging.route_text import as_length, finer_than_cm, quoted, quoted_list
-from tethera.rigging.words import EXPECTED
+from tethera.rigging.table_faults import BELOW, PITCH, WHOLE, Line, readable_lines, text_of
+from tethera.rigging.table_faults import CellError as CellError
 
-#: Rows below a pitch, in the order of a file.
-_BELOW = ("anchor", "edition")
-_MOST_COMPLAINTS = 200
 Cells = Mapping[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class CellError:
-    """A cell that cannot be read: which pitch, which anchor or edition of it (counted from 0), and what is wrong."""
-
-    pitch: int | None
-    row: str
-    number: int | None
-    key: str
-    message: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,35 +30,6 @@ class TableReading:
     errors: tuple[CellError, ...] = ()
 
 
-@dataclass(slots=True)
-class _Line:
-    """One line of the file: its words, and the cell it came from."""
-
-    words: str
-    pitch: int | None = None
-    row: str = "pitch"
-    number: int | None = None
-    key: str = ""
-    head: bool = False
-
-
-@dataclass(slots=True)
-class _Written:
-    lines: list[_Line] = field(default_factory=list)
-
-    def text(self) -> str:
-        return "\n".join(line.words for line in self.lines)
-
-    def without(self, *, pitch: int, row: str = "pitch", number: int | None = None) -> None:
-        """Take out a whole pitch, or one row below it."""
-        gone = [
-            line
-            for line in self.lines
-            if line.pitch == pitch and (row == "pitch" or (line.row == row and line.number == number))
-        ]
-        self.lines = [line for line in self.lines if line not in gone]
-
-
 def route_from_table(table: Mapping[str, Any], *, before: Route | None = None, unit: str | None = None) -> TableReading:
     """Read a table of {"name", "team", "notes", "pitches": [{key: text, …, "anchor": […], "edition": […]}, …]}.
 
@@ -81,24 +39,16 @@ def route_from_table(table: Mapping[str, Any], *, before: Route | None = None, u
     empty cell is not), lengths for several pitches together, totals. Only a yes or no that is missing is a no, since
     a page does not send a box that is not ticked.
     """
+    if much := too_large([sum(len(cells.get(row, ())) for row in BELOW) for cells in table.get("pitches", ())]):
+        return TableReading(None, errors=(CellError(None, "route", None, "pitches", f"{much[:1].upper()}{much[1:]}."),))
     unit = unit or str(table.get("unit") or "m")
     renamed = _renamed(table, before)
-    written = _Written(list(_lines(_with_cells_of(table, before, renamed, unit), unit)))
-    errors: list[CellError] = []
-    for _ in range(_MOST_COMPLAINTS):
-        if not any(line.words == "[[pitch]]" for line in written.lines):
-            break
-        try:
-            route = read_route(written.text(), source="table").route
-        except UnreadableRoute as error:
-            complaint = _complaint(written, error)
-            if all(_cell(complaint) != _cell(each) for each in errors):
-                errors.append(complaint)
-            continue
-        places = tuple(line.pitch for line in written.lines if line.words == "[[pitch]]" and line.pitch is not None)
-        route, lost = _with_the_rest(route, before, renamed)
-        return TableReading(route, places, (*lost, *route_findings(route)), tuple(errors))
-    return TableReading(None, errors=tuple(errors))
+    lines, errors = readable_lines(_lines(_with_cells_of(table, before, renamed, unit), unit))
+    places = tuple(line.pitch for line in lines if line.words == PITCH and line.pitch is not None)
+    if not places:
+        return TableReading(None, errors=tuple(errors))
+    route, lost = _with_the_rest(read_route(text_of(lines), source="table").route, before, renamed)
+    return TableReading(route, places, (*lost, *route_findings(route)), tuple(errors))
 
 
 def _names(table: Mapping[str, Any]) -> list[str]:
@@ -126,9 +76,9 @@ def _with_cells_of(
     for name, cells in zip(_names(table), table.get("pitches", ()), strict=True):
         old = by_name.get(renamed.get(name, name), {})
         full = _kept("pitch", cells, old)
-        for row in _BELOW:
+        for row in BELOW:
             below, above = full.get(row, ()), old.get(row, ())
-            key = _WHOLE[row]
+            key = WHOLE[row]
             if len(below) == len(above):  # else nobody knows which of them is which
                 pairs = zip(below, above, strict=True)
                 full[row] = [_kept(row, now, then if now.get(key) == then[key] else {}) for now, then in pairs]
@@ -160,64 +110,24 @@ def _with_the_rest(route: Route, before: Route | None, renamed: Mapping[str, str
     return replace(route, together=tuple(kept), stated_totals=before.stated_totals), tuple(lost)
 
 
-def _complaint(written: _Written, error: UnreadableRoute) -> CellError:
-    """What is wrong in which cell; the cell, or what cannot be without it, is left out from then on."""
-    line = written.lines[error.line - 1]
-    said = error.expected.removeprefix(f"{line.key}: ").removeprefix(f"{line.key}_m: ")
-    key = line.key
-    message = _in_a_table(said)
-    if line.pitch is None:
-        written.lines[error.line - 1] = _Line(f"name = {quoted('Route')}" if key in ("", "name") else "", key=key)
-        return CellError(None, "route", None, key or "name", message)
-    if line.head:
-        key = _WHOLE[line.row] if line.row in _BELOW else "name" if "expected a name" in said else "depth"
-    if line.head or key in ("name", "instead_of") or key == _WHOLE.get(line.row):
-        written.without(pitch=line.pitch, row=line.row, number=line.number)
-    else:
-        written.lines = [each for each in written.lines if each is not line]
-    return CellError(line.pitch, line.row, line.number, key, message)
-
-
-def _cell(error: CellError) -> tuple[int | None, str, int | None, str]:
-    return error.pitch, error.row, error.number, error.key
-
-
-def _in_a_table(said: str) -> str:
-    """The complaint of a file's reader as somebody at a table needs it: there are no keys and no quotes."""
-    if "expected its depth" in said:
-        return "Write its depth, or its traverse or anchors."
-    if "expected a name" in said or "expected a source" in said:
-        return "Write which guide it is." if "source" in said else "Give it a name."
-    if "expected the role" in said:
-        return "Choose what it does."
-    if "expected a depth above 0" in said:
-        return "Write a depth above 0 m, or its traverse or anchors."
-    plain = said.replace(f"expected {EXPECTED}", "write it as 22, 22.5 m or 72 ft")
-    return plain[:1].upper() + plain[1:]
-
-
-#: Without these a row below a pitch says nothing.
-_WHOLE = {"anchor": "role", "edition": "source"}
-
-
-def _lines(table: Mapping[str, Any], unit: str) -> Sequence[_Line]:
-    lines = [_Line(f"name = {quoted(_said(table, 'name') or 'Route')}", key="name")]
+def _lines(table: Mapping[str, Any], unit: str) -> Sequence[Line]:
+    lines = [Line(f"name = {quoted(_said(table, 'name') or 'Route')}", key="name")]
     if team := _said(table, "team"):
-        lines.append(_Line(f"team = {_count(team)}", key="team"))
+        lines.append(Line(f"team = {_count(team)}", key="team"))
     if notes := tuple(each.strip() for each in str(table.get("notes") or "").splitlines() if each.strip()):
-        lines.append(_Line(f"notes = {quoted_list(notes)}", key="notes"))
+        lines.append(Line(f"notes = {quoted_list(notes)}", key="notes"))
     known = _names(table)
     for number, cells in enumerate(table.get("pitches", ())):
-        lines.append(_Line("[[pitch]]", number, head=True))
+        lines.append(Line(PITCH, number, head=True))
         lines += _row(cells, "pitch", number, None, unit, known)
-        for row in _BELOW:
+        for row in BELOW:
             for place, below in enumerate(cells.get(row, ())):
-                lines.append(_Line(f"[[pitch.{row}]]", number, row, place, head=True))
+                lines.append(Line(f"[[pitch.{row}]]", number, row, place, head=True))
                 lines += _row(below, row, number, place, unit)
     return lines
 
 
-def _row(cells: Cells, row: str, pitch: int, number: int | None, unit: str, known: Collection[str] = ()) -> list[_Line]:
+def _row(cells: Cells, row: str, pitch: int, number: int | None, unit: str, known: Collection[str] = ()) -> list[Line]:
     lines = []
     for key, wanted in KEYS[row].items():
         if wanted.startswith("table") or not (said := _said(cells, key)):
@@ -236,7 +146,7 @@ def _row(cells: Cells, row: str, pitch: int, number: int | None, unit: str, know
             value = quoted_list(names_in(said, known))
         else:
             value = quoted(said)
-        lines.append(_Line(f"{name} = {value}", pitch, row, number, key))
+        lines.append(Line(f"{name} = {value}", pitch, row, number, key))
     return lines
 
 

@@ -1,7 +1,8 @@
 """A visit: somebody, allowed to, at a page of one store. Every page of a store goes through `page`."""
 
 import functools
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Concatenate, ParamSpec
@@ -22,14 +23,14 @@ from tethera.web.accounts.models import Account, Membership
 from tethera.web.accounts.roles import May
 from tethera.web.menu import MenuLine, menu
 from tethera.web.store.models import Acknowledged, Store
-from tethera.web.store.opened import OpenedStore, held, writing
+from tethera.web.store.opened import OpenedStore, held, let_go, writing
 
 P = ParamSpec("P")
 
 
 @dataclass
 class Visit:
-    """Who visits which store. It lasts as long as the request, and nobody else works on the store meanwhile."""
+    """Who visits which store. It lasts as long as the request, and nobody else works on the store but in `let_go`."""
 
     request: HttpRequest
     store: Store
@@ -126,6 +127,15 @@ class Visit:
             return False
         return True
 
+    @contextmanager
+    def let_go(self) -> Iterator[None]:
+        """Others at the store while this visit works out what takes long, of what it has read of the store already."""
+        key = self.opened.key
+        with let_go(key):
+            yield
+        with held(key) as opened:
+            self.opened = opened
+
     def record(self, events: Sequence[Event], *, seen: int | None = None) -> tuple[Finding, ...]:
         """Record all of the events or none, once for each form sent; say what must be doubted. Refused, LogMovedOn."""
         return self._once(lambda: ((), self._checked(events, seen)))[1]
@@ -184,6 +194,13 @@ class Visit:
         """A page of this store."""
         more = {"visit": self, "store": self.store, "rules": self.rules, "today": self.today, "may": _May(self)}
         return render(self.request, template, more | (context or {}), status=status)
+
+    def page_apart(self, template: str, context: dict[str, Any], status: int = 200) -> HttpResponse:
+        """The same for a page that takes long to write and asks nothing of the store but names and rules."""
+        _ = self.names
+        told = {"visit": self, "store": self.store, "rules": self.rules, "today": self.today, "may": _May(self)}
+        with self.let_go():
+            return render(self.request, template, told | context, status=status)
 
 
 def _not_for_you() -> PermissionDenied:

@@ -12,6 +12,7 @@ from tethera.labels import elevation_svg, key_svg
 from tethera.planning import taught_route
 from tethera.rigging import (
     CellError,
+    KnotLengths,
     Route,
     TableReading,
     rigging_sheet,
@@ -25,9 +26,17 @@ from tethera.rigging.route import DIRECTIONS, KINDS, KNOWN_BY, ROLES
 from tethera.store import RouteWritten, route_key
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
-from tethera.web.routes.known import KnownRoute, all_routes, knots
+from tethera.web.routes.known import KnownRoute, all_routes, usual_knots
 from tethera.web.routes.table import acted_on, sent_pitches, sent_table
-from tethera.web.routes.views import SURE_PERCENT, ShownPitch, known_route, said_otherwise, with_changes
+from tethera.web.routes.views import (
+    SURE_PERCENT,
+    Said,
+    ShownPitch,
+    draw_each,
+    known_route,
+    said_otherwise,
+    with_changes,
+)
 from tethera.web.store.opened import writing
 
 _CHOICES = {"roles": ROLES, "kinds": KINDS, "ways": KNOWN_BY, "directions": DIRECTIONS, "knots": tuple(KNOTS)}
@@ -68,7 +77,7 @@ def draw(visit: Visit) -> HttpResponse:
     table = sent_table(visit.request.POST)
     still = {str(row["at"]) for row in table["pitches"]}
     emptied = [at for at in sent_pitches(visit.request.POST) if at not in still]
-    return visit.page("routes/drawn.html", _shown(visit, known, table) | {"swap": True, "emptied": emptied})
+    return visit.page_apart("routes/drawn.html", _shown(visit, known, table) | {"swap": True, "emptied": emptied})
 
 
 def _edit(visit: Visit, known: KnownRoute | None) -> HttpResponse:
@@ -139,24 +148,34 @@ def _page(
     if not table["pitches"]:
         table["pitches"] = [{"anchor": [], "edition": []}]
     context = _shown(visit, known, table) | _CHOICES | more
-    return visit.page("routes/edit.html", context, status)
+    return visit.page_apart("routes/edit.html", context, status)
+
+
+def _drawn(
+    reading: TableReading, known: KnownRoute | None, lengths: KnotLengths, said: Said
+) -> tuple[dict[int, ShownPitch], str, str]:
+    """The pitches by their rows in the table, all of them drawn together, and the key of the signs."""
+    if reading.route is None:
+        return {}, "", ""
+    route, learnt = taught_route(reading.route, known.seen if known else (), lengths)
+    by_name = {each.pitch: each for each in learnt if each.trips}
+    sheet = rigging_sheet(route, (), knots=lengths)
+    told = zip(reading.places, route.pitches, rope_needs(route, lengths), sheet["pitches"], strict=True)
+    shown = {
+        place: ShownPitch(pitch, need, by_name.get(pitch.name), tuple(said.get(pitch.name, ())), facts)
+        for place, pitch, need, facts in told
+    }
+    draw_each(shown.values())
+    return shown, elevation_svg(sheet), key_svg(sheet["pitches"])
 
 
 def _shown(visit: Visit, known: KnownRoute | None, table: dict[str, Any]) -> dict[str, Any]:
     """The table with what follows from it: each pitch's need and why, the drawing, and what cannot be read."""
-    reading = _reading(visit, known, table)
-    shown: dict[int, ShownPitch] = {}
-    picture = signs = ""
-    if reading.route is not None:
-        lengths = knots()
-        route, learnt = taught_route(reading.route, known.seen if known else (), lengths)
-        said = said_otherwise(visit, known) if known else {}
-        by_name = {each.pitch: each for each in learnt if each.trips}
-        sheet = rigging_sheet(route, (), knots=lengths)
-        told = zip(reading.places, route.pitches, rope_needs(route, lengths), sheet["pitches"], strict=True)
-        for place, pitch, need, facts in told:
-            shown[place] = ShownPitch(pitch, need, by_name.get(pitch.name), tuple(said.get(pitch.name, ())), facts)
-        picture, signs = elevation_svg(sheet), key_svg(sheet["pitches"])
+    said = said_otherwise(visit, known) if known else {}
+    lengths, trouble = usual_knots()
+    with visit.let_go():  # the largest route takes some seconds, and whoever types asks with every word
+        reading = _reading(visit, known, table)
+        shown, picture, signs = _drawn(reading, known, lengths, said)
     rows = [
         ShownRow(cells, shown.get(place), tuple(each for each in reading.errors if each.pitch == place))
         for place, cells in enumerate(table["pitches"])
@@ -168,6 +187,7 @@ def _shown(visit: Visit, known: KnownRoute | None, table: dict[str, Any]) -> dic
         "drawing": picture,
         "key": signs,
         "findings": reading.findings,
+        "trouble": trouble,
         "route_errors": [each for each in reading.errors if each.pitch is None],
         "need_cm": sum(
             row.shown.need_cm

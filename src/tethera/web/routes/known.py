@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Set
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 
 from django.conf import settings
@@ -14,6 +15,7 @@ from tethera.rigging import (
     PitchLearnt,
     RopeNeed,
     Route,
+    RouteReading,
     UnreadableKnots,
     UnreadableRoute,
     read_route,
@@ -82,6 +84,15 @@ def knots() -> KnotLengths:
         raise UnreadableKnots(_("knots.toml is not written in UTF-8. Save it again as UTF-8.")) from error
 
 
+def usual_knots() -> tuple[KnotLengths, str]:
+    """The store's own knots; where its file cannot be read, the usual ones, and what is wrong with it."""
+    try:
+        return knots(), ""
+    except (UnreadableKnots, OSError) as error:
+        told = _("{error} Until then the usual lengths of knots are taken.").format(error=error)
+        return KnotLengths.default(), told
+
+
 #: The register itself: another one of as many events, as after a backup was brought back, is another record.
 _Key = tuple[Register, int, tuple[tuple[str, int], ...]]
 _kept: dict[int, tuple[_Key, tuple[KnownRoute, ...]]] = {}
@@ -104,10 +115,7 @@ def routes(opened: OpenedStore) -> tuple[KnownRoute, ...]:
 
 
 def _worked_out(opened: OpenedStore, files: Iterable[Path]) -> tuple[KnownRoute, ...]:
-    try:
-        lengths, trouble = knots(), ""
-    except (UnreadableKnots, OSError) as error:
-        lengths, trouble = KnotLengths.default(), str(error)
+    lengths, trouble = usual_knots()
     fold = opened.register.caught_up()
     written = written_routes(fold)
     # A name that another route bears now says nothing of this one any more.
@@ -139,6 +147,12 @@ def _worked_out(opened: OpenedStore, files: Iterable[Path]) -> tuple[KnownRoute,
     return tuple(sorted(found, key=lambda each: each.name.casefold()))
 
 
+@lru_cache(maxsize=500)
+def _read_once(text: str, source: str) -> RouteReading:
+    """The same words say the same: whatever is recorded of ropes, no route is parsed again."""
+    return read_route(text, source=source)
+
+
 def _read(
     opened: OpenedStore,
     written: WrittenRoute,
@@ -149,7 +163,7 @@ def _read(
     other_names: Set[str] = frozenset(),
 ) -> KnownRoute:
     try:
-        reading = read_route(text, source=source)
+        reading = _read_once(text, source)
     except UnreadableRoute as error:
         return KnownRoute(
             written.key,

@@ -5,15 +5,21 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.http.request import QueryDict
+from django.utils.translation import gettext as _
+
+from tethera.rigging.route import too_large
 
 #: p3.depth, p3.a0.down, p3.e1.source: a cell of a pitch, of one of its anchors, of another guide's words.
 _CELL = re.compile(r"p(\d{1,3})\.(?:([ae])(\d{1,3})\.)?([a-z_]{1,20})")
 _ROW = {"a": "anchor", "e": "edition"}
-_MOST_PITCHES, _MOST_ROWS, _MOST_LETTERS = 200, 100, 2000
+_MOST_LETTERS, _MOST_IN_A_NAME = 2000, 200
 
 
 def sent_table(told: QueryDict) -> dict[str, Any]:
-    """The table that was sent, rows in the order in which they came; a row without a word in it is none."""
+    """The table that was sent, rows in the order in which they came; a row without a word in it is none.
+
+    ValueError for more than any route has: cut off, a route would be kept that nobody wrote.
+    """
     pitches: dict[str, dict[str, Any]] = {}
     below: dict[tuple[str, str, str], dict[str, str]] = {}
     for name in told:
@@ -21,7 +27,7 @@ def sent_table(told: QueryDict) -> dict[str, Any]:
         if match is None:
             continue
         pitch, kind, number, key = match.groups()
-        value = str(told.get(name, ""))[:_MOST_LETTERS]
+        value = _words(told, name, _MOST_LETTERS)
         cells = pitches.setdefault(pitch, {"at": pitch, "anchor": [], "edition": []})
         if kind is None:
             cells[key] = value
@@ -29,16 +35,26 @@ def sent_table(told: QueryDict) -> dict[str, Any]:
         row = below.get((pitch, kind, number))
         if row is None:
             row = below[pitch, kind, number] = {}
-            if len(cells[_ROW[kind]]) < _MOST_ROWS:
-                cells[_ROW[kind]].append(row)
+            cells[_ROW[kind]].append(row)
         row[key] = value
-    found = [_without_empty_rows(cells) for cells in list(pitches.values())[:_MOST_PITCHES]]
+    found = [_without_empty_rows(cells) for cells in pitches.values()]
+    full = [each for each in found if not _is_empty(each)]
+    if much := too_large([len(each["anchor"]) + len(each["edition"]) for each in full]):
+        raise ValueError(_("Nothing is kept: {much}.").format(much=much))
     return {
-        "name": str(told.get("name", ""))[:200],
-        "team": str(told.get("team", ""))[:10],
-        "notes": str(told.get("notes", ""))[:_MOST_LETTERS],
-        "pitches": [each for each in found if not _is_empty(each)],
+        "name": _words(told, "name", _MOST_IN_A_NAME),
+        "team": _words(told, "team", _MOST_IN_A_NAME),
+        "notes": _words(told, "notes", _MOST_LETTERS),
+        "pitches": full,
     }
+
+
+def _words(told: QueryDict, name: str, most: int) -> str:
+    value = str(told.get(name, ""))
+    if len(value) > most:
+        much = _("Nothing is kept: “{begin}…” has {n:,} letters; at most {most:,} fit. Go back and shorten it.")
+        raise ValueError(much.format(begin=value[:30], n=len(value), most=most))
+    return value
 
 
 def sent_pitches(told: QueryDict) -> list[str]:

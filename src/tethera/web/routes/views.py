@@ -1,7 +1,8 @@
 """The list of routes, one route with what its pitches take, and its versions."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from statistics import NormalDist
 from typing import Any
 
@@ -41,7 +42,7 @@ class ShownPitch:
     changed: tuple[tuple[str, str, str], ...] = ()
     facts: Mapping[str, Any] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def svg(self) -> str:
         """The pitch to scale with its anchors."""
         return pitch_svg(self.facts)
@@ -107,20 +108,30 @@ def shown_route(visit: Visit, known: KnownRoute) -> dict[str, object]:
         return {"known": known, "pitches": [], "drawing": "", "route": None}
     learnt = {each.pitch: each for each in known.learnt if each.trips}
     said = said_otherwise(visit, known)
-    sheet = rigging_sheet(known.route, ())
-    pitches = [
-        ShownPitch(pitch, need, learnt.get(pitch.name), tuple(said.get(pitch.name, ())), facts)
-        for pitch, need, facts in zip(known.route.pitches, known.needs, sheet["pitches"], strict=True)
-    ]
+    with visit.let_go():
+        sheet = rigging_sheet(known.route, ())
+        pitches = [
+            ShownPitch(pitch, need, learnt.get(pitch.name), tuple(said.get(pitch.name, ())), facts)
+            for pitch, need, facts in zip(known.route.pitches, known.needs, sheet["pitches"], strict=True)
+        ]
+        draw_each(pitches)
+        whole, signs = elevation_svg(sheet), key_svg(sheet["pitches"])
     return {
         "known": known,
         "route": known.route,
         "pitches": pitches,
-        "drawing": elevation_svg(sheet),
-        "key": key_svg(sheet["pitches"]),
+        "drawing": whole,
+        "key": signs,
         "party": known.route.team_size or USUAL_PARTY,
         "sure": SURE_PERCENT,
     }
+
+
+def draw_each(pitches: Iterable[ShownPitch]) -> None:
+    """Draw those that are shown with their anchors now, rather than when the page is written."""
+    for each in pitches:
+        if each.pitch.anchors:
+            _ = each.svg
 
 
 def drawing(route: Route) -> str:
@@ -128,9 +139,13 @@ def drawing(route: Route) -> str:
     return elevation_svg(rigging_sheet(route, ()))
 
 
-def said_otherwise(visit: Visit, known: KnownRoute) -> dict[str, list[tuple[str, str, str]]]:
+#: By pitch: the day, who wrote it, and what they rigged otherwise.
+Said = dict[str, list[tuple[str, str, str]]]
+
+
+def said_otherwise(visit: Visit, known: KnownRoute) -> Said:
     """By pitch: what people rigged otherwise than the route says, with the day and who wrote it."""
-    found: dict[str, list[tuple[str, str, str]]] = {}
+    found: Said = {}
     for each in known.seen:
         if each.use.changed:
             for pitch in each.use.pitches or (each.use.pitch,):
@@ -169,7 +184,8 @@ def version(visit: Visit, key: str, number: int) -> HttpResponse:
     if found is None:
         raise Http404(_("There is no such version."))
     try:
-        picture = drawing(read_route(found.text, source=key).route)
+        with visit.let_go():
+            picture = drawing(read_route(found.text, source=key).route)
     except UnreadableRoute as error:
         return visit.page("routes/version.html", {"known": known, "version": found, "trouble": str(error)})
     return visit.page("routes/version.html", {"known": known, "version": found, "drawing": picture})

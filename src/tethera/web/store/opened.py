@@ -60,6 +60,20 @@ def held(store_key: int) -> Iterator[OpenedStore]:
 
 
 @contextmanager
+def let_go(store_key: int) -> Iterator[None]:
+    """Inside `held`, the store for others until the block ends; inside a second one, as in `writing`, they still wait.
+
+    What was read of the store before may not hold after it.
+    """
+    lock = _locks[store_key]
+    lock.release()
+    try:
+        yield
+    finally:
+        lock.acquire()
+
+
+@contextmanager
 def writing(store_key: int) -> Iterator[OpenedStore]:
     """The same inside one transaction. If it cannot be kept, what the register read of it is forgotten."""
     with held(store_key) as opened:
