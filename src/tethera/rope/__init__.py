@@ -16,8 +16,10 @@ from tethera.rope.tables import Figure, figure, load_table, read_figure
 from tethera.rope.tubes import Tube, over_tape_mm, tube_batch_m, tube_cautions, tube_cut_mm, tubes
 
 if TYPE_CHECKING:
+    from tethera.rope.cautions import FALL_CAUTIONS, STRETCH_CAUTIONS, looks_bad
     from tethera.rope.fall_chances import Chances, Uncertain, force_chances
     from tethera.rope.fall_models import FallRun, Solid, simulate_fall
+    from tethera.rope.fall_question import FallQuestion, ask_backup, ask_lanyard, ask_rebelay, ask_traverse
     from tethera.rope.fall_scenarios import (
         Fall,
         backup_takes_over,
@@ -46,10 +48,32 @@ if TYPE_CHECKING:
         wave_increment_kn,
         weight_kn,
     )
-    from tethera.rope.quantities import Band
+    from tethera.rope.hanging import (
+        Elasticity,
+        FootDepth,
+        Hang,
+        Reach,
+        ToeLaw,
+        elasticity,
+        foot_depth,
+        hang,
+        hanging_elongation_m,
+        least_length_m,
+        reach,
+        rebelay_loop_m,
+        strain,
+        wet_mass,
+    )
+    from tethera.rope.quantities import Band, Numbers, within
     from tethera.rope.shrinkage import Shrinkage, fibre_of, prior_for, prior_from_range
 
 _WHERE = {
+    "cautions": ("FALL_CAUTIONS", "STRETCH_CAUTIONS", "looks_bad"),
+    "fall_question": ("FallQuestion", "ask_backup", "ask_lanyard", "ask_rebelay", "ask_traverse"),
+    "hanging": (
+        *("Elasticity", "FootDepth", "Hang", "Reach", "ToeLaw", "elasticity", "foot_depth", "hang"),
+        *("hanging_elongation_m", "least_length_m", "reach", "rebelay_loop_m", "strain", "wet_mass"),
+    ),
     "fall_chances": ("Chances", "Uncertain", "force_chances"),
     "fall_models": ("FallRun", "Solid", "simulate_fall"),
     "fall_stiffness": (
@@ -64,7 +88,7 @@ _WHERE = {
         *("arrest_distance_m", "impact_force_kn", "impact_force_of_law_kn", "modulus_from_test_kn"),
         *("taut_speed_m_s", "wave_increment_kn", "weight_kn"),
     ),
-    "quantities": ("Band",),
+    "quantities": ("Band", "Numbers", "within"),
     "shrinkage": (
         "Shrinkage",
         "fibre_of",
@@ -82,38 +106,56 @@ def __getattr__(name: str) -> Any:
 
 
 __all__ = [
+    "FALL_CAUTIONS",
+    "STRETCH_CAUTIONS",
     "Band",
     "Chances",
+    "Elasticity",
     "Fall",
     "FallModulus",
+    "FallQuestion",
     "FallRun",
     "Figure",
+    "FootDepth",
+    "Hang",
     "Loss",
+    "Reach",
     "RopeSpecification",
     "RopeType",
     "Shrinkage",
     "Solid",
     "StretchLaw",
+    "ToeLaw",
     "TraverseForces",
     "Tube",
     "Uncertain",
     "arrest_distance_m",
+    "ask_backup",
+    "ask_lanyard",
+    "ask_rebelay",
+    "ask_traverse",
     "backup_takes_over",
     "chain_length_m",
     "common_loss",
     "drop_test",
+    "elasticity",
     "fall_modulus",
     "fall_modulus_of",
     "fibre_of",
     "figure",
+    "foot_depth",
     "force_band_kn",
     "force_chances",
     "force_level",
+    "hang",
+    "hanging_elongation_m",
     "hanging_stretch_m",
     "impact_force_kn",
     "impact_force_of_law_kn",
     "lanyard_fall",
+    "least_length_m",
     "load_table",
+    "looks_bad",
     "min_natural_length_m",
     "modulus_bound_kn",
     "modulus_floor_kn",
@@ -122,11 +164,14 @@ __all__ = [
     "prior_for",
     "prior_from_range",
     "published_loss",
+    "reach",
     "read_figure",
     "rebelay_failure",
+    "rebelay_loop_m",
     "rebelay_slack_m",
     "second_anchor",
     "simulate_fall",
+    "strain",
     "strands_to_fold",
     "tape_modulus",
     "taut_speed_m_s",
@@ -139,4 +184,5 @@ __all__ = [
     "typical_mass_g_per_m",
     "wave_increment_kn",
     "weight_kn",
+    "wet_mass",
 ]

@@ -15,13 +15,14 @@ _POWER = 12
 
 @dataclass(frozen=True, slots=True)
 class Uncertain:
-    """A quantity known by its mean and standard deviation, in the unit of the mean: never negative.
+    """A quantity known by its mean and standard deviation, in the unit of the mean: never negative, nor over `most`.
 
     Follows a gamma distribution, which is near the normal one where the deviation is small and never below zero.
     """
 
     mean: float
     sd: float
+    most: float = 1e6
 
     def __post_init__(self) -> None:
         within("mean", self.mean, 0.0, 1e6, "")
@@ -32,9 +33,9 @@ class Uncertain:
         from scipy.special import gammaincinv  # slow to import
 
         if self.sd == 0:
-            return np.full(np.shape(chance), self.mean)
+            return np.full(np.shape(chance), min(self.mean, self.most))
         shape = (self.mean / self.sd) ** 2
-        return gammaincinv(shape, chance) * self.mean / shape
+        return np.minimum(gammaincinv(shape, chance) * self.mean / shape, self.most)
 
 
 @dataclass(frozen=True, slots=True)

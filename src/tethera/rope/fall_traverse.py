@@ -57,23 +57,30 @@ def traverse_forces(
     tail_modulus = within("tail_modulus_kn", tail_modulus_kn, 0.5, 5000.0, "kN")
     fall = within("free_fall_m", free_fall_m, 0.0, 5.0, "m")
     tail = within("tail_m", tail_m, 0.1, 3.0, "m")
+    return _lowest(span, line, modulus, weight, fall, tail / tail_modulus)
+
+
+def _lowest(
+    span: Numbers, line: Numbers, modulus: Numbers, weight: Numbers, fall: Numbers, give: Numbers
+) -> TraverseForces:
+    """The sag at which line and tail have taken all the energy; `give` is the tail's, m/kN."""
     taut = np.sqrt(np.maximum(line**2 - span**2, 0.0)) / 2
 
-    def at(sag: Numbers) -> tuple[Numbers, Numbers, Numbers]:
+    def at(sag: Numbers) -> tuple[Numbers, Numbers]:
         length = 2 * np.sqrt(span**2 / 4 + sag**2)
         tension = np.maximum(modulus * (length - line) / line, 0.0)
-        return 4 * tension * sag / length, tension, line * tension**2 / (2 * modulus)
+        return 4 * tension * sag / length, tension
 
-    low = np.broadcast_arrays(taut, weight, modulus, tail_modulus, fall, tail)[0].astype(float)
-    # Fifteen metres deeper than taut no line of the range is still falling: K would have to be below 0.5 kN.
+    low = np.broadcast_arrays(taut, weight, modulus, fall, give)[0].astype(float)
+    # Deeper than this below taut no line of the range is still falling: K would have to be below 0.5 kN.
     high = low + 15.0 + 3 * span
     for _ in range(_HALVINGS):
         sag = (low + high) / 2
-        force, _tension, stored = at(sag)
-        taken = stored + force**2 * tail / (2 * tail_modulus)
-        stopped = taken >= weight * (fall + sag - taut + force * tail / tail_modulus)
+        force, tension = at(sag)
+        taken = line * tension**2 / (2 * modulus) + force**2 * give / 2
+        stopped = taken >= weight * (fall + sag - taut + force * give)
         low, high = np.where(stopped, low, sag), np.where(stopped, sag, high)
-    force, tension, _stored = at(high)
+    force, tension = at(high)
     return TraverseForces(force[()], tension[()], high[()])
 
 
@@ -90,8 +97,8 @@ def traverse_fall(
 ) -> Fall:
     """A fall at the middle of a traverse line between two anchors, both knotted.
 
-    Free fall is the tail's length plus the height of the harness above the line. Little slack is the hard end here: a
-    tight line stops shorter and its anchors carry more, so the high end of the force counts half the slack.
+    Free fall is the tail's length plus the height of the harness above the line. A tight line stops shorter and its
+    anchors carry more, a loose one falls further: the high end is the worse of the slack given and half of it.
 
     Parameters
     ----------
@@ -105,25 +112,28 @@ def traverse_fall(
     if np.any(np.abs(above) > tail_length + 1e-9):
         raise ValueError("above_m must lie between minus and plus the length of the tail, tail_m")
     fall = np.maximum(tail_length + above, 0.0)
+
+    def forces(kept: float, a: Numbers, b: Numbers) -> TraverseForces:
+        return traverse_forces(span, span + slack * kept, a, mass_kg, fall, tail_length, b)
+
+    low = forces(1.0, line.kn.low, tail.kn.low)
+    likely = forces(1.0, line.kn.likely, tail.kn.likely)
+    loose, tight = (forces(kept, line.kn.high, tail.kn.high) for kept in (1.0, 0.5))
     share = max(line.spread, tail.spread)
     over = 1 + share + (figure("rope", "falls", "spread", "used").value if used else 0.0)
-    low, likely, high = (
-        traverse_forces(span, span + slack * kept, a, mass_kg, fall, tail_length, b)
-        for kept, a, b in (
-            (1.0, line.kn.low, tail.kn.low),
-            (1.0, line.kn.likely, tail.kn.likely),
-            (0.5, line.kn.high, tail.kn.high),
-        )
-    )
     weight = weight_kn(mass_kg)
-    force = Band(np.maximum(low.caver_kn * (1 - share), weight), likely.caver_kn, high.caver_kn * over)
-    anchor = Band(low.anchor_kn * (1 - share), likely.anchor_kn, high.anchor_kn * over)
-    words = (
-        *line.assumptions,
-        *(each for each in tail.assumptions if each not in line.assumptions),
+    most = [np.maximum(a, b) * over for a, b in ((loose.caver_kn, tight.caver_kn), (loose.anchor_kn, tight.anchor_kn))]
+    force = Band(np.maximum(low.caver_kn * (1 - share), weight), likely.caver_kn, most[0])
+    anchor = Band(low.anchor_kn * (1 - share), likely.anchor_kn, most[1])
+    sag = Band.of(tight.sag_m, likely.sag_m, low.sag_m)
+    return Fall("traverse", fall, span + slack, fall / tail_length, force, anchor, sag, _assumed(line, tail, used))
+
+
+def _assumed(line: FallModulus, tail: FallModulus, used: bool) -> tuple[str, ...]:
+    return (
+        *(f"Line: {each}" for each in line.assumptions),
+        *(f"Tail: {each}" for each in tail.assumptions),
         "Used rope: 20 % more at the high end, a judgement." if used else "Rope as new.",
         *ASSUMED,
-        "A fall at the middle of a level span knotted at both ends; the high end counts half the slack.",
+        "A fall at the middle of a level span knotted at both ends; the high end counts the slack, or half of it.",
     )
-    rope, sag = span + slack, Band.of(high.sag_m, likely.sag_m, low.sag_m)
-    return Fall("traverse", fall, rope, fall / tail_length, force, anchor, sag, words)
