@@ -578,3 +578,33 @@ def test_damage_typed_of_a_rope_taken_back_meanwhile_is_shown_again(ready: Club)
     assert "flat spot at 12 m" in answer.content.decode()
     assert len(ready.log()) == events
     assert not Trip.objects.get(pk=trip.pk).over
+
+
+def test_ropes_taken_out_under_its_name_in_other_capitals_are_the_trip_s(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole", name="Tallow Sunday")
+    book(ready, trip)
+    numbers = sorted(booked(ready, "Tallow Sunday"))
+    for number in numbers:
+        ready.did(
+            TakenOut(rope=number, happened=PartialDate.of(timezone.localdate()), person="p3", trip=" tallow  SUNDAY ")
+        )
+    address = f"{ready.address}/trips/{trip.pk}"
+    page = page_of(ready, trip)
+    assert "Take them out" not in page
+    back = ready.member.get(f"{address}/back").content.decode()
+    assert all(f'name="shown" value="{number}"' in back for number in numbers)
+    today = ready.member.get(ready.address).content.decode()
+    assert f"/trips/{trip.pk}" in today
+    # Booked again while its ropes are out it is not.
+    before = ready.events()
+    book(ready, trip)
+    assert ready.events() == before
+
+
+def test_two_trips_are_not_called_the_same_but_for_capitals(ready: Club) -> None:
+    plan(ready, "tallow-hole", name="Tallow Sunday")
+    told = {"routes": ["tallow-hole"], "first_day": FIRST.isoformat(), "party": "4", "name": "TALLOW  sunday"}
+    answer = ready.member.post(f"{ready.address}/trips/new", told)
+    assert answer.status_code == 422
+    assert "Another trip is called so." in answer.content.decode()
+    assert Trip.objects.filter(store=ready.store).count() == 1

@@ -5,6 +5,7 @@ from datetime import date
 
 from tethera.basics import PartialDate, show_metres, spoken_days
 from tethera.store.rope_state import Booking, RopeState
+from tethera.store.trips import same_trip
 
 
 def speaks_against(
@@ -48,5 +49,5 @@ def _against(state: RopeState, first_day: date, last_day: date, person: str | No
 
 def _the_same(booking: Booking, person: str | None, trip: str) -> bool:
     if booking.trip and trip:
-        return booking.trip.casefold() == trip.strip().casefold()
+        return same_trip(booking.trip, trip)
     return booking.person is not None and booking.person == person

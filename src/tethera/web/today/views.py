@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from tethera.store import RopeState, UnknownRope, Waiting, trips_ahead
+from tethera.store.trips import trip_key
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.inspection.due import examiners
@@ -47,7 +48,7 @@ def today(visit: Visit) -> HttpResponse:
     for each in visit.opened.waiting(visit.today):
         by_act.setdefault(each.what, []).append(_line(visit, ropes[each.rope], each))
     acts = [_waiting(visit, act, by_act[act.what]) for act in ACTS if act.what in by_act]
-    papers = dict(Trip.objects.filter(store=visit.store).values_list("name", "pk"))
+    papers = {trip_key(name): pk for name, pk in Trip.objects.filter(store=visit.store).values_list("name", "pk")}
     # Who is late stands above, among what needs a hand at once.
     out = [rope for rope in visit.ropes if rope.state == "out" and not rope.is_late(visit.today)]
     return visit.page(
@@ -57,7 +58,7 @@ def today(visit: Visit) -> HttpResponse:
             "steps": [each for each in acts if not each[0].at_once],
             "out": out,
             "hang": [each for each in hanging(visit) if each.due],
-            "trips": [(*each, papers.get(each[0].trip)) for each in trips_ahead(visit.ropes, visit.today)],
+            "trips": [(*each, papers.get(trip_key(each[0].trip))) for each in trips_ahead(visit.ropes, visit.today)],
             "in_store": [rope for rope in visit.ropes if rope.state != "retired"],
             "ready": [rope for rope in visit.ropes if rope.usable],
             "ready_cm": sum(rope.length_cm or 0 for rope in visit.ropes if rope.usable),

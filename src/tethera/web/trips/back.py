@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy
 
 from tethera.basics import PartialDate
 from tethera.store import Booked, BookingReleased, Event, LeftRigged, Returned, RopeState, SetAside, Used
+from tethera.store.trips import same_trip
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.outback.bringing import HOW, HOW_WORDS
@@ -162,7 +163,7 @@ class OneBackFromTrip(OfRope):
 
 def placed_of(visit: Visit, rope: str, trip: Trip) -> Placed | None:
     """Where a rope was to hang on a trip, by the booking that it still has for it."""
-    held = {booking.number for booking in visit.rope(rope).bookings if booking.trip == trip.name}
+    held = {booking.number for booking in visit.rope(rope).bookings if same_trip(booking.trip, trip.name)}
     for entry in reversed(visit.register.events(rope)):
         event = entry.event
         if isinstance(event, Booked) and entry.number in held and event.route:
@@ -174,7 +175,7 @@ def placed_of(visit: Visit, rope: str, trip: Trip) -> Placed | None:
 def back(visit: Visit, number: int) -> HttpResponse:
     """The ropes that are out for the trip, each with what it did."""
     trip = trip_of(visit, number)
-    out = [rope for rope in visit.ropes if rope.out_trip == trip.name]
+    out = [rope for rope in visit.ropes if same_trip(rope.out_trip, trip.name)]
     placed = {rope.id: placed_of(visit, rope.id, trip) for rope in out}
     sent = visit.request.POST if visit.request.method == "POST" else None
     form = AllBack(sent, visit=visit, trip=trip)
@@ -218,7 +219,7 @@ def _released(visit: Visit, trip: Trip, out: Sequence[RopeState]) -> list[Bookin
         BookingReleased(rope=rope.id, happened=today, booking=booking.number)
         for rope in out
         for booking in rope.bookings
-        if booking.trip == trip.name
+        if same_trip(booking.trip, trip.name)
     ]
 
 

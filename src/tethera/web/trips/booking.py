@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from tethera.basics import PartialDate
 from tethera.planning import RopeUse, booked_where
 from tethera.store import Booked, BookingReleased, Event, LogMovedOn, Refused
+from tethera.store.trips import same_trip
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.trips.models import Trip
@@ -22,7 +23,7 @@ def book(visit: Visit, number: int) -> HttpResponse:
     trip = trip_of(visit, number)
     if visit.request.method != "POST" or visit.sent_before:
         return redirect("trip", visit.store.slug, number)
-    if trip.called_off or trip.over or any(rope.out_trip == trip.name for rope in visit.ropes):
+    if trip.called_off or trip.over or any(same_trip(rope.out_trip, trip.name) for rope in visit.ropes):
         visit.tell_refused(_("Nothing is booked: the trip is called off, under way or over."))
         return redirect("trip", visit.store.slug, number)
     ground = ground_of(visit.opened, trip)
@@ -53,7 +54,7 @@ def _changed(visit: Visit, trip: Trip, kept: Kept | None) -> str:
     gone: dict[str, list[str]] = {}
     for rope in visit.ropes:
         for booking in rope.bookings if rope.id in chosen else ():
-            if booking.trip != trip.name and booking.first_day <= last and first <= booking.last_day:
+            if not same_trip(booking.trip, trip.name) and booking.first_day <= last and first <= booking.last_day:
                 who = ", ".join(filter(None, (booking.trip, visit.name(booking.person))))
                 gone.setdefault(who, []).append(rope.id)
     if not gone:
@@ -96,7 +97,7 @@ def _releases(visit: Visit, trip: Trip) -> list[BookingReleased]:
         BookingReleased(rope=rope.id, happened=today, booking=booking.number)
         for rope in visit.ropes
         for booking in rope.bookings
-        if booking.trip == trip.name
+        if same_trip(booking.trip, trip.name)
     ]
 
 

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tethera.planning import USUAL_PARTY
+from tethera.store.trips import same_trip
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import DayField
 from tethera.web.paper.forms import say_plainly
@@ -85,10 +86,8 @@ class TripForm(forms.Form):
             routes_said = " and ".join(self.called[key] for key in told["routes"])
             name = f"{routes_said[:90]}, {first.day} {first:%b %Y}"
         told["name"] = name
-        same = Trip.objects.filter(store=self.visit.store, name=name)
-        if self.trip is not None:
-            same = same.exclude(pk=self.trip.pk)
-        if name and same.exists():
+        others = Trip.objects.filter(store=self.visit.store).exclude(pk=self.trip.pk if self.trip else None)
+        if any(same_trip(name, each) for each in others.values_list("name", flat=True)):
             self.add_error("name", _("Another trip is called so. Give this one a name of its own."))
         return told
 

@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from tethera.planning import Papers
+from tethera.store.trips import same_trip
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.store.opened import writing
@@ -119,7 +120,7 @@ def bags(visit: Visit, number: int) -> HttpResponse:
             "packed": sum(bool(thing["packed"]) for thing in things),
             "booked": is_booked(trip, visit.ropes),
             "takes": takes(visit, trip),
-            "out": [rope for rope in visit.ropes if rope.out_trip == trip.name],
+            "out": [rope for rope in visit.ropes if same_trip(rope.out_trip, trip.name)],
         },
     )
 

@@ -18,6 +18,7 @@ from tethera import planning
 from tethera.planning import Choices, RopeUse, TripPlan, plan_of_values, plan_values
 from tethera.rigging import KnotLengths
 from tethera.store import RopeState
+from tethera.store.trips import same_trip, trip_key
 from tethera.web.routes.known import KnownRoute, knots, routes
 from tethera.web.store.opened import OpenedStore, held
 from tethera.web.trips.models import Trip
@@ -69,7 +70,7 @@ def days_of(trip: Trip) -> tuple[date, date]:
 def is_booked(trip: Trip, ropes: Iterable[RopeState]) -> bool:
     """Whether the record holds a rope for it."""
     first, last = days_of(trip)
-    held = (booking for rope in ropes for booking in rope.bookings if booking.trip == trip.name)
+    held = (booking for rope in ropes for booking in rope.bookings if same_trip(booking.trip, trip.name))
     return any(booking.first_day <= last and first <= booking.last_day for booking in held)
 
 
@@ -80,8 +81,8 @@ def others_at_once(trip: Trip, ropes: Sequence[RopeState]) -> list[Trip]:
         pk=trip.pk
     )
     others = others.filter(Q(last_day__gte=first) | Q(due_back__gte=first))
-    gone = {rope.out_trip for rope in ropes}
-    return [each for each in others if each.routes and each.name not in gone and not is_booked(each, ropes)]
+    gone = {trip_key(rope.out_trip) for rope in ropes}
+    return [each for each in others if each.routes and trip_key(each.name) not in gone and not is_booked(each, ropes)]
 
 
 def ground_of(opened: OpenedStore, trip: Trip) -> Ground:
@@ -113,8 +114,8 @@ def ground_of(opened: OpenedStore, trip: Trip) -> Ground:
 
 def _as_if_free_for(rope: RopeState, trip: Trip) -> RopeState:
     """A rope without what the record holds for this very trip: its bookings, and that it is out for it."""
-    rope = replace(rope, bookings=tuple(each for each in rope.bookings if each.trip != trip.name))
-    if rope.out_trip != trip.name:
+    rope = replace(rope, bookings=tuple(each for each in rope.bookings if not same_trip(each.trip, trip.name)))
+    if not same_trip(rope.out_trip, trip.name):
         return rope
     return replace(rope, out_since=None, out_with=None, out_until=None, out_trip="")
 

@@ -9,6 +9,7 @@ from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
 from tethera.store import Booking, RopeState, trips_ahead
+from tethera.store.trips import same_trip, trip_key
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.routes.known import routes
@@ -43,7 +44,7 @@ def ropes_of(visit: Visit, trip: Trip) -> tuple[RopeState, ...]:
     return tuple(
         rope
         for rope in visit.ropes
-        if rope.out_trip == trip.name or any(each.trip == trip.name for each in rope.bookings)
+        if same_trip(rope.out_trip, trip.name) or any(same_trip(each.trip, trip.name) for each in rope.bookings)
     )
 
 
@@ -55,10 +56,14 @@ def trips(visit: Visit) -> HttpResponse:
     for trip in Trip.objects.filter(store=visit.store):
         ropes = ropes_of(visit, trip)
         said = ", ".join(names.get(key, key) for key in trip.routes)
-        lines.append(Line(trip, said, ropes, sum(rope.out_trip == trip.name for rope in ropes)))
+        lines.append(Line(trip, said, ropes, sum(same_trip(rope.out_trip, trip.name) for rope in ropes)))
     over = [each for each in lines if (each.trip.over or days_of(each.trip)[1] < visit.today) and not each.out]
-    papers = {each.trip.name for each in lines}
-    loose = [(booking, ropes) for booking, ropes in trips_ahead(visit.ropes, visit.today) if booking.trip not in papers]
+    papers = {trip_key(each.trip.name) for each in lines}
+    loose = [
+        (booking, ropes)
+        for booking, ropes in trips_ahead(visit.ropes, visit.today)
+        if trip_key(booking.trip) not in papers
+    ]
     context = {
         "ahead": [each for each in lines if each not in over],
         "over": over[::-1],
@@ -103,7 +108,7 @@ def _paper(visit: Visit, trip: Trip | None) -> HttpResponse:
     if sent is None or not form.is_valid():
         context = {"form": form, "trip": trip, "booked": booked, "people": visit.known_names}
         return visit.page("trips/paper.html", context, 200 if sent is None else 422)
-    if trip is not None and booked and form.cleaned_data["name"] != trip.name:
+    if trip is not None and booked and not same_trip(form.cleaned_data["name"], trip.name):
         form.add_error("name", _("Ropes are booked under its name. Give them back first, or leave the name."))
         context = {"form": form, "trip": trip, "booked": booked, "people": visit.known_names}
         return visit.page("trips/paper.html", context, 422)
@@ -144,10 +149,10 @@ def plan(visit: Visit, number: int) -> HttpResponse:
 def context_of(visit: Visit, trip: Trip) -> dict[str, Any]:
     """What the page of a trip shows."""
     work = Work.objects.filter(pk=trip.work).first() if trip.work is not None else None
-    bookings = [each for rope in visit.ropes for each in rope.bookings if each.trip == trip.name]
+    bookings = [each for rope in visit.ropes for each in rope.bookings if same_trip(each.trip, trip.name)]
     booked = bool(bookings)
     moved = any((each.first_day, each.last_day) != days_of(trip) for each in bookings)
-    out = [rope for rope in visit.ropes if rope.out_trip == trip.name]
+    out = [rope for rope in visit.ropes if same_trip(rope.out_trip, trip.name)]
     context: dict[str, Any] = {
         "trip": trip,
         "days": days_of(trip),
@@ -187,6 +192,5 @@ def takes(visit: Visit, trip: Trip) -> str:
 
 
 def _waits(rope: RopeState, trip: Trip) -> bool:
-    return (
-        rope.out_trip != trip.name and any(each.trip == trip.name for each in rope.bookings) and rope.state != "rigged"
-    )
+    held = any(same_trip(each.trip, trip.name) for each in rope.bookings)
+    return held and not same_trip(rope.out_trip, trip.name) and rope.state != "rigged"
