@@ -86,7 +86,9 @@ class TripForm(forms.Form):
             routes_said = " and ".join(self.called[key] for key in told["routes"])
             name = f"{routes_said[:90]}, {first.day} {first:%b %Y}"
         told["name"] = name
-        others = Trip.objects.filter(store=self.visit.store).exclude(pk=self.trip.pk if self.trip else None)
+        others = Trip.objects.filter(store=self.visit.store)
+        if self.trip is not None:
+            others = others.exclude(pk=self.trip.pk)
         if any(same_trip(name, each) for each in others.values_list("name", flat=True)):
             self.add_error("name", _("Another trip is called so. Give this one a name of its own."))
         return told
