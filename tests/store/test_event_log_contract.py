@@ -4,6 +4,7 @@ import json
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -12,7 +13,9 @@ import pytest
 from tethera.basics import PartialDate
 from tethera.store import (
     EVENT_KINDS,
+    GENESIS,
     Bought,
+    Chain,
     Corrected,
     Cut,
     DamagedLog,
@@ -26,7 +29,9 @@ from tethera.store import (
     Washed,
     decode_event,
     encode_event,
+    head_of,
     kind,
+    linked,
 )
 
 WRITTEN = datetime(2026, 11, 25, 9, tzinfo=UTC)
@@ -80,6 +85,30 @@ class TestEveryLog:
         before = log.read()
         log.append(1, [washed(2)])
         assert list(before) == [washed(1)]
+
+    def test_every_entry_carries_the_sum_of_the_one_before(self, log: EventLog) -> None:
+        log.append(0, [washed(1), washed(2)])
+        log.append(2, [washed(3)])
+        assert [each.previous for each in log.read()] == [each.previous for each in linked(THREE, GENESIS)]
+        assert log.read()[0].previous == GENESIS
+        assert Chain().extend(log.read()).broken is None
+
+    def test_the_head_follows_from_what_was_recorded_alone(self, log: EventLog) -> None:
+        log.append(0, [washed(1)])
+        log.append(1, [washed(2), washed(3)])
+        assert str(head_of(log.read())) == f"3:{HEAD_OF_THREE}"
+
+    def test_a_sum_that_an_entry_brings_along_is_kept_so_that_an_alteration_is_not_hidden(self, log: EventLog) -> None:
+        first, second, third = linked(THREE, GENESIS)
+        log.append(0, [first, replace(second, event=washed(7).event), third])
+        broken = Chain().extend(log.read()).broken
+        assert broken is not None
+        assert (broken.first, broken.at) == (1, 2)
+
+
+#: The head of three washes, reckoned outside this program: JSON.stringify with sorted names, and SHA-256, in Node.js.
+HEAD_OF_THREE = "8d04aed3e1b1cb958ec7f2b91025faaef2e92880e95200d453bbed7da9e80cb6"
+THREE = [washed(1), washed(2), washed(3)]
 
 
 def a_file(tmp_path: Path) -> tuple[Path, bytes]:

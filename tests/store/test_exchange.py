@@ -26,6 +26,7 @@ from tethera.store import (
     Stocktaken,
     Washed,
     encode_recorded,
+    head_of,
 )
 from tethera.store.exchange import (
     FORMS,
@@ -91,7 +92,8 @@ def test_an_event_longer_than_a_cell_of_a_spreadsheet_comes_back(form: str) -> N
 
 def test_the_lines_are_a_head_and_then_the_logs_own() -> None:
     first, *lines = exported("jsonl").decode().splitlines()
-    assert json.loads(first) == {"tethera": "export", "form": 1, "events": 4, "people": NAMES_HERE}
+    told = {"tethera": "export", "form": 2, "events": 4, "head": str(head_of(LOG)), "people": NAMES_HERE}
+    assert json.loads(first) == told
     assert [json.loads(line) for line in lines] == [encode_recorded(each) for each in LOG]
 
 
@@ -118,7 +120,7 @@ def cut_short(lines: list[str]) -> list[str]:
         (lambda lines: [*lines[:2], "[" * 99_999, *lines[3:]], "Line 3: it is nested too deep"),
         (lambda lines: [*lines[:2], lines[2].replace("washed", "ironed")], "Line 3: “ironed” is no event known"),
         (lambda lines: [*lines[:2], lines[2].replace("UG1", "\\ud800")], "Line 3: .*UTF-8"),
-        (lambda lines: [lines[0].replace('"form": 1', '"form": 2'), *lines[1:]], "Line 1: .*update Tethera"),
+        (lambda lines: [lines[0].replace('"form": 2', '"form": 3'), *lines[1:]], "Line 1: .*update Tethera"),
         (lambda lines: [lines[0].replace("Maud Ellerbeck", ""), *lines[1:]], "Line 1: the name of p1"),
         (lambda lines: [*lines, lines[0]], "Line 6: the head of an export stands only in its first line"),
     ],

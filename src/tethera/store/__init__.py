@@ -2,6 +2,7 @@
 
 from tethera.store.age import Leaving, age_counts_from, age_years, examination_due, leaves_on, leaving, months_on
 from tethera.store.bands import Band, band_of, read_bands
+from tethera.store.chain import GENESIS, Break, Chain, Head, head_of, heads_in, linked, read_head, sum_of
 from tethera.store.codec import (
     decode_event,
     decode_recorded,
@@ -62,10 +63,10 @@ from tethera.store.life import KnownLength, LifeLine, known_lengths, life
 from tethera.store.log import (
     EventLog,
     LogMovedOn,
-    MemoryLog,
     Recorded,
 )
 from tethera.store.marks_true import initials
+from tethera.store.memory_log import MemoryLog
 from tethera.store.naming import by_number
 from tethera.store.outlook import Kind, by_age, by_kind, by_length
 from tethera.store.people import People, id_for
@@ -94,19 +95,23 @@ from tethera.store.state import (
 from tethera.store.taking import speaks_against
 from tethera.store.todo import Waiting
 from tethera.store.trips import trips_ahead
+from tethera.store.verifying import Held, Verdict, said, verify
 from tethera.store.weighing import SaidByWeight, Weight, said_by_weight, weight
 from tethera.store.written_routes import RopeSeen, RouteVersion, WrittenRoute, route_key, seen_on, written_routes
 
 __all__ = [
     "DEFAULT_CODE",
     "EVENT_KINDS",
+    "GENESIS",
     "MEANINGS",
     "Band",
     "Booked",
     "Booking",
     "BookingReleased",
     "Bought",
+    "Break",
     "ByHand",
+    "Chain",
     "Chained",
     "Cleared",
     "Corrected",
@@ -125,6 +130,8 @@ __all__ = [
     "FileLog",
     "Fold",
     "Found",
+    "Head",
+    "Held",
     "ImportReading",
     "Inspected",
     "Kind",
@@ -165,6 +172,7 @@ __all__ = [
     "ToExamine",
     "UnknownRope",
     "Used",
+    "Verdict",
     "Waiting",
     "Washed",
     "Weighed",
@@ -186,6 +194,8 @@ __all__ = [
     "encode_to_keep",
     "equipment_record",
     "examination_due",
+    "head_of",
+    "heads_in",
     "id_for",
     "initials",
     "kind",
@@ -197,22 +207,27 @@ __all__ = [
     "length_sd_cm",
     "life",
     "likely_reason",
+    "linked",
     "missing",
     "months_on",
     "needs_competent",
     "only_competent",
     "pieces_without",
     "read_bands",
+    "read_head",
     "replacing_pence",
     "route_key",
     "rows_to_events",
+    "said",
     "said_by_weight",
     "seen_on",
     "settle",
     "speaks_against",
     "spoken_event",
+    "sum_of",
     "to_examine",
     "trips_ahead",
+    "verify",
     "weight",
     "written_routes",
 ]

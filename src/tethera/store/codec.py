@@ -2,22 +2,29 @@
 
 import functools
 import math
+import re
 import types
 from collections.abc import Mapping
 from dataclasses import MISSING, fields, is_dataclass
 from datetime import date, datetime
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
-from tethera.basics import PartialDate
+from tethera.basics import FIRST_YEAR, LAST_YEAR, PartialDate
 from tethera.store.events import EVENT_KINDS, Event, kind
 from tethera.store.log import Recorded
 
+#: No length, mass, price or number of a store comes near; beyond, sums of them would be no numbers any more.
+MOST_NUMBER = 10**12
+#: A correction of a correction of …: nobody goes on so long, and each costs a step in depth.
+MOST_IN_ONE_ANOTHER = 20
+_SUM = re.compile(r"[0-9a-f]{64}")
 _PLAIN_WORDS = {str: "words", int: "a whole number", float: "a number", bool: "true or false"}
 
 
 def encode_recorded(recorded: Recorded) -> dict[str, Any]:
     """One line of the log as a JSON object; what was left at its default is left out."""
-    return {"recorded": recorded.recorded.isoformat(), "by": recorded.by, **encode_event(recorded.event)}
+    encoded = {"recorded": recorded.recorded.isoformat(), "by": recorded.by, **encode_event(recorded.event)}
+    return encoded if recorded.previous is None else {**encoded, "previous": recorded.previous}
 
 
 def encode_to_keep(recorded: Recorded) -> dict[str, Any]:
@@ -62,7 +69,10 @@ def decode_recorded(value: object) -> Recorded:
     by = rest.pop("by", None)
     if by is not None and not isinstance(by, str):
         raise ValueError(f"“by” should be a person's id, not {by!r}")
-    return Recorded(decode_event(rest), moment, by)
+    previous = rest.pop("previous", None)
+    if previous is not None and not (isinstance(previous, str) and _SUM.fullmatch(previous)):
+        raise ValueError(f"“previous” should be the sum of the entry before, 64 letters 0 to f, not {previous!r}")
+    return Recorded(decode_event(rest), moment, by, previous)
 
 
 def _when(text: object) -> datetime:
@@ -72,6 +82,9 @@ def _when(text: object) -> datetime:
         moment = None
     if moment is None or moment.tzinfo is None:
         raise ValueError(f"“recorded” should be a time with its zone, as 2026-11-25T09:30:00+00:00, not {text!r}")
+    if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+        # Far outside, the time in another zone would be no day that exists.
+        raise ValueError(f"“recorded” should lie in the years {FIRST_YEAR} to {LAST_YEAR}, not {text!r}")
     return moment
 
 
@@ -79,6 +92,7 @@ def decode_event(value: object) -> Event:
     """An event from its JSON object."""
     if not isinstance(value, Mapping):
         raise ValueError("expected an event as an object {…}")
+    _check_depth(value)
     rest = dict(value)
     word = rest.pop("what", None)
     event_class = EVENT_KINDS.get(word) if isinstance(word, str) else None
@@ -86,6 +100,16 @@ def decode_event(value: object) -> Event:
         raise ValueError(f"“{word}” is no event known here; a newer Tethera may have written it: update Tethera")
     event: Event = _decode_fields(event_class, rest, f"“{word}”")
     return event
+
+
+def _check_depth(value: object) -> None:
+    depth = 0
+    while isinstance(value, Mapping):
+        depth, value = depth + 1, value.get("replacement")
+        if depth > MOST_IN_ONE_ANOTHER:
+            raise ValueError(
+                f"more than {MOST_IN_ONE_ANOTHER} corrections stand in one another. Correct the event itself"
+            )
 
 
 @functools.cache
@@ -139,5 +163,15 @@ def _decode_plain(value: Any, hint: Any, name: str) -> Any:
     if hint is float and type(value) is int:
         value = float(value)
     if type(value) is not hint or (hint is float and not math.isfinite(value)):
-        raise ValueError(f"{name} should be {_PLAIN_WORDS[hint]}, not {value!r}")
+        raise ValueError(f"{name} should be {_PLAIN_WORDS[hint]}, not {_cut(value)}")
+    if hint in (int, float) and not -MOST_NUMBER <= value <= MOST_NUMBER:
+        raise ValueError(f"{name} should lie within ±{MOST_NUMBER:,}, not {_cut(value)}")
     return value
+
+
+def _cut(value: object) -> str:
+    try:
+        text = repr(value)
+    except ValueError:  # Python writes no integer of more than some thousand digits
+        return "a number of thousands of digits"
+    return text if len(text) <= 60 else f"{text[:60]}…"

@@ -12,7 +12,8 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from tethera.store.codec import decode_recorded, encode_to_keep
+from tethera.store.chain import head_of, linked
+from tethera.store.codec import decode_recorded, encode_recorded, encode_to_keep
 from tethera.store.log import LogMovedOn, Recorded
 
 _LOCK_SECONDS = 30
@@ -46,8 +47,9 @@ class FileLog:
 
     def append(self, expected_length: int, events: Sequence[Recorded]) -> None:
         """Add all of the events or none, on the disk before this returns."""
-        encoded = [encode_to_keep(each) for each in events]
-        if not encoded:
+        for each in events:
+            encode_to_keep(each)
+        if not events:
             return
         self.path.parent.mkdir(parents=True, exist_ok=True)
         with self._lock():
@@ -56,6 +58,7 @@ class FileLog:
             self._catch_up()
             if len(self._events) != expected_length:
                 raise LogMovedOn(expected_length, len(self._events))
+            encoded = [encode_recorded(each) for each in linked(events, head_of(self._events).sum)]
             self._write(json.dumps(encoded[0] if len(encoded) == 1 else encoded, ensure_ascii=False, allow_nan=False))
             self._catch_up()
 

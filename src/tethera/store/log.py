@@ -1,7 +1,7 @@
 """The one port of the store: a log of events that only grows."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Protocol
 
@@ -10,11 +10,16 @@ from tethera.store.events import Event
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """An event with the moment it was written down (with its time zone) and by which person's id."""
+    """An event with the moment it was written down (with its time zone) and by which person's id.
+
+    `previous` is the sum of the entry before it (see chain.py): the log sets it on writing; entries written before
+    logs did so have none. It says where an entry stands, not what happened: two entries are equal without it.
+    """
 
     event: Event
     recorded: datetime
     by: str | None = None
+    previous: str | None = field(default=None, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if self.recorded.tzinfo is None:
@@ -40,22 +45,6 @@ class EventLog(Protocol):
         ...
 
     def append(self, expected_length: int, events: Sequence[Recorded]) -> None:
-        """Add all of the events or none; LogMovedOn unless the log is `expected_length` long."""
+        """Add all of the events or none, each with the sum of the one before; LogMovedOn unless the log is
+        `expected_length` long."""
         ...
-
-
-class MemoryLog:
-    """A log that lasts as long as the program: for tests and for trying things out."""
-
-    def __init__(self, events: Sequence[Recorded] = ()) -> None:
-        self._events = list(events)
-
-    def read(self) -> Sequence[Recorded]:
-        """Every event so far."""
-        return tuple(self._events)
-
-    def append(self, expected_length: int, events: Sequence[Recorded]) -> None:
-        """Add all of the events or none."""
-        if len(self._events) != expected_length:
-            raise LogMovedOn(expected_length, len(self._events))
-        self._events.extend(events)

@@ -16,7 +16,15 @@ from tethera.store.exchange.backup import (
     lacking_photos,
     write_backup,
 )
-from tethera.store.exchange.base import AnotherStore, Exported, UnreadableExport, addition, counted, read_names
+from tethera.store.exchange.base import (
+    AnotherStore,
+    Exported,
+    UnreadableExport,
+    addition,
+    check_chain,
+    counted,
+    read_names,
+)
 from tethera.store.exchange.lines import from_lines, log_lines, to_lines
 from tethera.store.exchange.sheets import from_workbook, holds_an_export, write_workbook
 from tethera.store.exchange.table import COLUMNS, from_csv, to_csv
@@ -52,14 +60,21 @@ def form_of(file: IO[bytes]) -> str | None:
     return found
 
 
-def read_export(file: IO[bytes], form: str) -> Exported:
-    """Read back an export; UnreadableExport names the line or row and says what was expected there."""
+def read_export(file: IO[bytes], form: str, *, altered: bool = False) -> Exported:
+    """Read back an export; UnreadableExport names the line or row and says what was expected there.
+
+    With `altered` also one whose chain does not hold: for whoever asks what was altered.
+    """
     match form:
         case "jsonl":
-            return from_lines(iter(lambda: file.read(_CHUNK), b""))
+            found = from_lines(iter(lambda: file.read(_CHUNK), b""))
         case "xlsx":
-            return from_workbook(file)
-    return from_csv(file.read())
+            found = from_workbook(file)
+        case _:
+            found = from_csv(file.read())
+    if not altered:
+        check_chain(found)
+    return found
 
 
 __all__ = [

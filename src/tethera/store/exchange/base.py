@@ -9,11 +9,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tethera.store import chain
+from tethera.store.chain import Head, head_of
 from tethera.store.events import Corrected, Event
 from tethera.store.log import Recorded
+from tethera.store.verifying import verify
 
 #: Raised when a form is laid out anew in a way that an older Tethera cannot read.
-FORM = 1
+FORM = 2
+#: Form 1 had no sums in its events and no head.
+_FORMS_READ = (1, 2)
 _LONGEST_ID, _LONGEST_NAME = 20, 200
 
 
@@ -31,15 +36,21 @@ class Exported:
 
     events: tuple[Recorded, ...]
     names: Mapping[str, str | None]
+    #: The head of the chain that the file itself tells.
+    head: Head | None = dataclasses.field(default=None, compare=False)
 
     def in_words(self) -> str:
         """How much it is, as “142 events and 5 people”."""
         return f"{counted(len(self.events), 'event')} and {counted(len(self.names), 'person', 'people')}"
 
 
-def head(events: Sequence[Recorded], names: Mapping[str, str | None]) -> dict[str, Any]:
-    """What stands before the events: that it is an export, how many events follow, and the names of persons."""
-    return {"tethera": "export", "form": FORM, "events": len(events), "people": dict(names)}
+def head(events: Sequence[Recorded], names: Mapping[str, str | None], told: Head | None = None) -> dict[str, Any]:
+    """What stands before the events: that it is an export, how many events follow, the head of their chain, the names.
+
+    The head is that of the events, unless another is `told`, as by a file that was read.
+    """
+    first = {"tethera": "export", "form": FORM, "events": len(events)}
+    return first | {"head": str(told or head_of(events)), "people": dict(names)}
 
 
 def is_head(value: object) -> bool:
@@ -47,16 +58,29 @@ def is_head(value: object) -> bool:
     return isinstance(value, Mapping) and "tethera" in value
 
 
-def read_head(value: Mapping[str, Any]) -> tuple[int, dict[str, str | None]]:
-    """The number of events that follow and the names; ValueError says what is wrong."""
+def read_head(value: Mapping[str, Any]) -> tuple[int, dict[str, str | None], Head | None]:
+    """The number of events that follow, the names, and the head of the chain; ValueError says what is wrong."""
     if value.get("tethera") != "export":
         raise ValueError(f"expected “tethera”: “export”, not {value.get('tethera')!r}")
-    if value.get("form") != FORM:
+    if value.get("form") not in _FORMS_READ:
         raise ValueError(f"it is an export of form {value.get('form')!r}; only form {FORM} is known: update Tethera")
     count = value.get("events")
     if type(count) is not int or count < 0:
         raise ValueError(f"“events” should say how many events follow, not {count!r}")
-    return count, read_names(value.get("people"))
+    told = value.get("head")
+    if told is not None and not isinstance(told, str):
+        raise ValueError(f"“head” should be the head of the chain as “142:3f9a…”, not {told!r}")
+    return count, read_names(value.get("people")), None if told is None else chain.read_head(told)
+
+
+def check_chain(what: Exported) -> None:
+    """UnreadableExport unless every event is as it was recorded, as far as the file's own chain and head tell."""
+    verdict = verify(what.events, (what.head,) if what.head else ())
+    if not verdict.whole:
+        raise UnreadableExport(
+            f"{verdict.troubles[0]} Nothing was brought in. What was recorded is put right with a correction, not in "
+            "a file: put it back as it was, or export it again."
+        )
 
 
 def read_names(value: object) -> dict[str, str | None]:

@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
+from tethera.store.chain import Head
 from tethera.store.codec import decode_recorded, encode_recorded
 from tethera.store.exchange.base import Exported, UnreadableExport, head, is_head, read_head, whole
 from tethera.store.log import Recorded
@@ -11,9 +12,9 @@ from tethera.store.log import Recorded
 _LONGEST_LINE = 256 * 1024 * 1024
 
 
-def to_lines(events: Sequence[Recorded], names: Mapping[str, str | None]) -> Iterator[bytes]:
-    """The lines of an export, each with its end."""
-    yield _line(head(events, names))
+def to_lines(events: Sequence[Recorded], names: Mapping[str, str | None], told: Head | None = None) -> Iterator[bytes]:
+    """The lines of an export, each with its end; `told` is a head that is passed on as it was read."""
+    yield _line(head(events, names, told))
     yield from log_lines(events)
 
 
@@ -30,21 +31,21 @@ def _line(value: object) -> bytes:
 def from_lines(chunks: Iterable[bytes]) -> Exported:
     """Read back an export, or a store's own file of lines, which has no head and no names; the file comes in chunks."""
     events: list[Recorded] = []
-    count, names, named = None, dict[str, str | None](), False
+    count, names, told, named = None, dict[str, str | None](), None, False
     for number, line in _numbered(chunks):
         try:
             value = json.loads(line.decode())
             if is_head(value):
                 if named or events:
                     raise ValueError("the head of an export stands only in its first line")
-                (count, names), named = read_head(value), True
+                (count, names, told), named = read_head(value), True
                 continue
             events.extend(_events(value))
         except (ValueError, RecursionError) as error:
             raise UnreadableExport(f"Line {number}: {_words(error)}. Nothing was brought in.") from None
     if count is not None:
         whole(count, events, "The first line")
-    return Exported(tuple(events), names)
+    return Exported(tuple(events), names, told)
 
 
 def _numbered(chunks: Iterable[bytes]) -> Iterator[tuple[int, bytes]]:

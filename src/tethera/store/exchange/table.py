@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tethera.basics import PartialDate, show_metres
+from tethera.store.chain import Head
 from tethera.store.codec import decode_recorded, encode_recorded
 from tethera.store.events import Event, RopeEvent, kind
 from tethera.store.exchange.base import Exported, UnreadableExport, counted, head, is_head, read_head
@@ -81,6 +82,7 @@ class _Read:
 
     count: int | None = None
     names: dict[str, str | None] = field(default_factory=dict)
+    head: Head | None = None
     events: dict[int, tuple[int, Recorded]] = field(default_factory=dict)
 
     def take(self, row: int, cells: Sequence[Any]) -> None:
@@ -89,7 +91,7 @@ class _Read:
         if is_head(value):
             if self.count is not None:
                 raise ValueError("the row that says how many events there are stands here a second time")
-            self.count, self.names = read_head(value)
+            self.count, self.names, self.head = read_head(value)
             return
         json.dumps(value, ensure_ascii=False).encode()
         recorded = decode_recorded(value)
@@ -113,7 +115,7 @@ class _Read:
                 f"Expected {counted(self.count, 'event')}, numbered from 0: {told}. "
                 "Rows were taken out, put in or cut off: copy or export it again."
             )
-        return Exported(tuple(self.events[number][1] for number in range(self.count)), self.names)
+        return Exported(tuple(self.events[number][1] for number in range(self.count)), self.names, self.head)
 
 
 def read_rows(table: Iterable[Sequence[Any]]) -> Exported:

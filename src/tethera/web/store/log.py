@@ -5,7 +5,18 @@ from collections.abc import Sequence
 
 from django.db import transaction
 
-from tethera.store import DamagedLog, LogMovedOn, Recorded, decode_recorded, encode_to_keep
+from tethera.store import (
+    GENESIS,
+    DamagedLog,
+    LogMovedOn,
+    Recorded,
+    decode_recorded,
+    encode_recorded,
+    encode_to_keep,
+    head_of,
+    linked,
+    sum_of,
+)
 from tethera.web.store.models import LoggedEvent, Store
 
 _BATCH = 500
@@ -40,22 +51,32 @@ class DatabaseLog:
         """Add all of the events or none, durable when the outermost transaction ends."""
         if not events:
             return
-        rows = [
-            LoggedEvent(
-                store_id=self._store,
-                number=expected_length + place,
-                body=json.dumps(encode_to_keep(each), ensure_ascii=False, allow_nan=False),
-            )
-            for place, each in enumerate(events)
-        ]
+        for each in events:
+            encode_to_keep(each)
         with transaction.atomic():
             # The row of the store is the lock between writers on PostgreSQL; SQLite locks the whole file.
             store = Store.objects.select_for_update().get(pk=self._store)
             if store.length != expected_length:
                 raise LogMovedOn(expected_length, store.length)
+            rows = [
+                LoggedEvent(
+                    store_id=self._store,
+                    number=expected_length + place,
+                    body=json.dumps(encode_recorded(each), ensure_ascii=False, allow_nan=False),
+                )
+                for place, each in enumerate(linked(events, self._last_sum(expected_length)))
+            ]
             LoggedEvent.objects.bulk_create(rows, batch_size=_BATCH)
             store.length = expected_length + len(rows)
             store.save(update_fields=["length"])
+
+    def _last_sum(self, length: int) -> str:
+        """The sum that the next event carries: from the last row as it stands, whatever this process has read."""
+        if not length:
+            return GENESIS
+        body = LoggedEvent.objects.values_list("body", flat=True).get(store=self._store, number=length - 1)
+        last = _decoded(length - 1, body)
+        return head_of(self.read()).sum if last.previous is None else sum_of(last, last.previous)
 
 
 def _decoded(number: int, body: str) -> Recorded:
