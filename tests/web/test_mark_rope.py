@@ -1,6 +1,7 @@
 """Lettering by hand: what to write on both ends of one rope, and recorded only when both carry it."""
 
 import re
+from typing import Any
 
 import pytest
 from django.utils import timezone
@@ -11,6 +12,13 @@ from web.conftest import DAY, Club
 
 TODAY = PartialDate.of(timezone.localdate())
 BOTH = {"end-a": "1", "end-b": "1"}
+
+
+def both(club: Club, address: str, **more: str) -> Any:
+    """Send the form with both ends ticked, as the page was shown."""
+    says = re.search(r'name="says" value="([^"]+)"', club.keeper.get(address).content.decode())
+    assert says is not None
+    return club.keeper.post(address, BOTH | {"says": says[1]} | more)
 
 
 def measured(club: Club, rope: str = "UG1", length_cm: int = 2860) -> str:
@@ -47,7 +55,7 @@ def test_the_length_is_in_metres_and_less_what_the_store_keeps_back(club: Club) 
     address = measured(club)
     club.did(StoreDescribed(happened=DAY, code="UG", owner="Ulvergarth Caving Club", label_keeps_back_percent=5))
     assert lines(club.keeper.get(address).content.decode())[0] == "27 m"
-    club.keeper.post(address, BOTH)
+    both(club, address)
     assert [length for _, length, _ in marks_of(club)] == [27]
 
 
@@ -75,7 +83,7 @@ def test_with_an_end_missing_nothing_is_recorded_and_the_tick_stays(club: Club, 
 
 
 def test_with_both_ends_ticked_the_mark_is_recorded_with_its_words(club: Club) -> None:
-    answer = club.keeper.post(measured(club), BOTH)
+    answer = both(club, measured(club))
     assert answer["Location"] == f"{club.address}/marks"
     (mark,) = marks_of(club)
     assert mark[:2] == ("UG1", 28)
@@ -88,7 +96,7 @@ def test_sent_twice_it_is_recorded_once(club: Club) -> None:
     token = re.search(r'name="once" value="([^"]+)"', club.keeper.get(address).content.decode())
     assert token is not None
     for _ in range(2):
-        assert club.keeper.post(address, BOTH | {"once": token[1]}).status_code == 302
+        assert both(club, address, once=token[1]).status_code == 302
     assert len(marks_of(club)) == 1
 
 
@@ -102,6 +110,13 @@ def test_measured_again_meanwhile_it_is_not_recorded_as_it_was(club: Club) -> No
     assert "has changed meanwhile" in answer.content.decode()
     assert lines(answer.content.decode())[0] == "27 m"
     assert "checked" not in answer.content.decode()
+    assert marks_of(club) == []
+
+
+def test_a_form_that_does_not_say_what_the_ends_carry_records_nothing(club: Club) -> None:
+    answer = club.keeper.post(measured(club), BOTH)
+    assert answer.status_code == 422
+    assert "The form does not say what the ends carry" in answer.content.decode()
     assert marks_of(club) == []
 
 
@@ -121,9 +136,9 @@ def test_of_several_the_next_rope_follows_recorded_or_left(club: Club) -> None:
     measured(club, "UG3")
     html = club.keeper.get(f"{address}?then=UG2,UG3").content.decode()
     assert f'href="{club.address}/marks/UG2?then=UG3"' in html
-    answer = club.keeper.post(address, BOTH | {"then": "UG2 UG3"})
+    answer = both(club, address, then="UG2 UG3")
     assert answer["Location"] == f"{club.address}/marks/UG2?then=UG3"
-    last = club.keeper.post(f"{club.address}/marks/UG3", BOTH | {"then": "UG3"})
+    last = both(club, f"{club.address}/marks/UG3", then="UG3")
     assert last["Location"] == f"{club.address}/marks"
 
 

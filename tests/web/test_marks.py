@@ -2,6 +2,7 @@
 
 import io
 import re
+from urllib.parse import urlencode
 
 import pdfplumber
 import pytest
@@ -94,7 +95,28 @@ def test_who_counts_in_feet_still_reads_the_metres_that_are_lettered(club: Club)
 
 
 def sent(club: Club, by: str = "keeper", **told: object) -> HttpResponse:
+    if "record" in told and "rope" in told:
+        # As the page was shown, with what each of the ropes may say.
+        html = shown(club, f"?{urlencode({'rope': told['rope']}, doseq=True)}")
+        told = dict(re.findall(r'name="(says-\w+)" value="([^"]+)"', html)) | told
     return getattr(club, by).post(f"{club.address}/marks", {"paper": "a4", **told})  # type: ignore[no-any-return]
+
+
+def test_a_form_that_does_not_say_what_the_ends_carry_records_nothing(club: Club) -> None:
+    measured(club)
+    answer = club.keeper.post(f"{club.address}/marks", {"paper": "a4", "rope": "UG1", "record": "1"})
+    assert answer.status_code == 422
+    assert "The form does not say what these carry: UG1." in answer.content.decode()
+    assert marks_of(club) == []
+
+
+def test_a_paper_nobody_has_is_told_and_not_taken_for_another(club: Club) -> None:
+    measured(club)
+    for path in ("marks?paper=a5", "marks/strips.pdf?rope=UG1&paper=a5"):
+        answer = club.keeper.get(f"{club.address}/{path}")
+        assert answer.status_code == 400
+        assert "“a5” is no paper for marks. Known are a4, letter, tape-12" in answer.content.decode()
+    assert sent(club, rope="UG1", paper="legal", print="1").status_code == 400
 
 
 @pytest.mark.parametrize("who", ["keeper", "reader"])
@@ -217,8 +239,7 @@ def test_a_rope_that_nobody_measured_gets_no_mark_and_says_what_to_do(club: Club
 def test_recorded_are_all_that_are_ticked_with_the_words_on_their_ends(club: Club) -> None:
     measured(club, "UG1")
     measured(club, "UG2", 4199)
-    told = {"record": "1", "rope": ["UG1", "UG2"], "paper": "a4"}
-    assert club.keeper.post(f"{club.address}/marks", told).status_code == 302
+    assert sent(club, record="1", rope=["UG1", "UG2"]).status_code == 302
     assert marks_of(club) == [("UG1", 28), ("UG2", 41)]
     event = club.log()[-1]
     assert isinstance(event, Marked)
@@ -229,7 +250,7 @@ def test_a_store_that_keeps_some_back_prints_and_records_less(club: Club) -> Non
     measured(club)
     club.did(StoreDescribed(happened=DAY, code="UG", owner="Ulvergarth Caving Club", label_keeps_back_percent=5))
     assert '<span class="capsule">27&#8239;m</span>' in shown(club)
-    club.keeper.post(f"{club.address}/marks", {"record": "1", "rope": "UG1"})
+    sent(club, rope="UG1", record="1")
     assert marks_of(club) == [("UG1", 27)]
 
 
@@ -272,9 +293,9 @@ def test_sent_twice_it_is_recorded_once(club: Club) -> None:
     html = shown(club)
     token = re.search(r'name="once" value="([^"]+)"', html)
     assert token is not None
-    told = {"record": "1", "rope": "UG1", "once": token[1]}
-    club.keeper.post(f"{club.address}/marks", told)
-    club.keeper.post(f"{club.address}/marks", told)
+    says = dict(re.findall(r'name="(says-\w+)" value="([^"]+)"', html))
+    for _ in range(2):
+        assert sent(club, record="1", rope="UG1", once=token[1], **says).status_code == 302
     assert marks_of(club) == [("UG1", 28)]
 
 

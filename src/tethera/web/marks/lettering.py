@@ -23,7 +23,9 @@ def mark_rope(visit: Visit, number: str) -> HttpResponse:
     done = [end for end in ("a", "b") if told.get(f"end-{end}")] if posted else []
     wrong = ""
     if posted and row.marking is not None:
-        if told.get("says", row.says) != row.says:
+        if len(done) == 2 and "says" not in told:
+            done, wrong = [], _("Nothing is recorded. The form does not say what the ends carry: look again.")
+        elif told.get("says", row.says) != row.says:
             # Whatever the ends carry by now, it is not this.
             done, wrong = [], _("Nothing is recorded. What this rope may say has changed meanwhile: look again.")
         elif len(done) == 2:

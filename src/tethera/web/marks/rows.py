@@ -154,7 +154,10 @@ def read_mm(text: str) -> tuple[float | None, str]:
 
 
 def paper_of(visit: Visit, told: str | None) -> str:
-    """The paper asked for, else the one used last on this device."""
+    """The paper asked for, else the one used last on this device; ValueError for one nobody has."""
+    if told and told not in PAPERS:
+        known = ", ".join(PAPERS)
+        raise ValueError(_("“{paper}” is no paper for marks. Known are {known}.").format(paper=told[:20], known=known))
     paper = told or visit.request.session.get(_PAPER, "")
     if paper not in PAPERS:
         return PAPERS[0]

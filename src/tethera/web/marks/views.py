@@ -140,7 +140,10 @@ def _record(visit: Visit, asked: Asked) -> HttpResponse:
     if without := [row for row in found if row.marking is None]:
         said = "; ".join(f"{row.rope.id}: {row.why}" for row in without)
         return _shown(visit, asked, _("Nothing is recorded. No mark can be made for {ropes}").format(ropes=said))
-    shown = {row.rope.id: visit.request.POST.get(f"says-{row.rope.id}", row.says) for row in found}
+    shown = {row.rope.id: visit.request.POST.get(f"says-{row.rope.id}") for row in found}
+    if untold := [rope for rope, says in shown.items() if says is None]:
+        told = _("Nothing is recorded. The form does not say what these carry: {ropes}. Look at their ends.")
+        return _shown(visit, asked, told.format(ropes=", ".join(untold)))
     if other := [row.rope.id for row in found if shown[row.rope.id] != row.says]:
         told = _("Nothing is recorded. What these may say has changed since you opened this page: {ropes}. Look again.")
         return _shown(visit, asked, told.format(ropes=", ".join(other)))
