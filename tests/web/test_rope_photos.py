@@ -1,8 +1,9 @@
 """Photographs of a rope: small, upright, without a word of where they were taken; shown to members only."""
 
 import io
+import threading
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -10,9 +11,10 @@ from django.test import Client
 from PIL import Image
 
 from tethera.store import DocumentAttached
-from tethera.web.ropes import one_pictures
-from tethera.web.ropes.one_pictures import ABOUT_BYTES, LONGEST_SIDE_PX, NoPicture, keep, read_picture
+from tethera.web.ropes import one_photos, one_pictures
+from tethera.web.ropes.one_pictures import ABOUT_BYTES, LONGEST_SIDE_PX, NoPicture, Picture, keep, read_picture
 from tethera.web.store.models import Photo
+from tethera.web.store.opened import held
 from tethera.web.store.photos import place_of
 from web.conftest import DAY, Club
 
@@ -249,3 +251,23 @@ def test_an_event_of_others_that_names_no_photo_reads_no_file_and_shuts_no_page(
     pdf = club.reader.get(f"{club.address}/ropes/UG1/record.pdf")
     assert pdf.status_code == 200
     assert b"/DCTDecode" not in pdf.content
+
+
+def test_others_use_the_store_while_photographs_are_decoded(club: Club, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another thread asks for the store in the middle of the decoding, and gets it."""
+    club.ready("UG1", 30)
+    read, got = one_photos.read_picture, list[bool]()
+
+    def slowly(file: IO[bytes], name: str) -> Picture:
+        def ask() -> None:
+            with held(club.store.pk):
+                got.append(True)
+
+        other = threading.Thread(target=ask)
+        other.start()
+        other.join(timeout=20)
+        return read(file, name)
+
+    monkeypatch.setattr(one_photos, "read_picture", slowly)
+    assert send(club, club.member, ("a.jpg", photo())).status_code == 302
+    assert got == [True]

@@ -123,7 +123,9 @@ def strips(visit: Visit) -> HttpResponse:
         if measured is not None:
             over[rope.id] = measured
     ends = [end_marks(rope, visit.rules, visit.today, owner=visit.store.name) for rope in ropes]
-    pdf = strips_pdf(ends, paper_of(visit, told.get("paper")), diameters_mm=over)
+    paper = paper_of(visit, told.get("paper"))
+    with visit.let_go():
+        pdf = strips_pdf(ends, paper, diameters_mm=over)
     name = f"marks-{ropes[0].id}.pdf" if len(ropes) == 1 else "marks.pdf"
     return HttpResponse(
         pdf, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}

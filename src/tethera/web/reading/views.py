@@ -1,5 +1,6 @@
 """The page that reads marks: by the camera, from a photograph, or typed."""
 
+from collections.abc import Iterator
 from typing import IO
 
 from csp.decorators import csp_update
@@ -59,10 +60,20 @@ def _to_camera(visit: Visit, asked: Asked, code: str) -> HttpResponse:
     return JsonResponse({"rope": rope, "next": asked.leads(visit, rope)})
 
 
+def _let_go(visit: Visit, looks: Iterator[tuple[str, ...]]) -> Iterator[tuple[str, ...]]:
+    """Each closer look at a photograph while others use the store."""
+    while True:
+        with visit.let_go():
+            said = next(looks, None)
+        if said is None:
+            return
+        yield said
+
+
 def _ropes_in(visit: Visit, photo: IO[bytes], name: str) -> tuple[list[str], list[str]]:
     """The ropes whose marks a photograph shows; what other codes in it say."""
     ropes, others = list[str](), list[str]()
-    for said in codes_in(photo, name):
+    for said in _let_go(visit, codes_in(photo, name)):
         for each in said:
             rope = rope_of_code(visit.register, each)
             if rope is None:

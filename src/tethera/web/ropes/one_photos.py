@@ -91,16 +91,9 @@ def attach(visit: Visit, number: str) -> HttpResponse:
 
 def _take(visit: Visit, state: RopeState, form: PhotosForm) -> tuple[str, tuple[Finding, ...]]:
     """Keep what can be read; what to say, and what is doubted."""
-    told, pictures = form.cleaned_data, dict[str, Picture]()
-    for file in told["photos"]:
-        try:
-            if file.size > settings.LARGEST_UPLOAD_BYTES:
-                most = settings.LARGEST_UPLOAD_BYTES // 1_000_000
-                raise NoPicture(_("{name} is larger than {most} MB.").format(name=file.name, most=most))
-            picture = read_picture(file, file.name)
-            pictures[picture.sha256] = picture
-        except NoPicture as error:
-            form.add_error("photos", str(error))
+    told = form.cleaned_data
+    with visit.let_go():  # a dozen pictures of a telephone take some seconds
+        pictures = _pictures(form)
     there = attached(visit, state.id)
     fresh = [each for sha256, each in pictures.items() if sha256 not in there]
     for each in fresh:
@@ -121,6 +114,21 @@ def _take(visit: Visit, state: RopeState, form: PhotosForm) -> tuple[str, tuple[
     findings = (*visit.record(events), *when_doubts(form))
     kept = ngettext("{rope}: {n} photo kept.", "{rope}: {n} photos kept.", len(fresh))
     return kept.format(rope=state.id, n=len(fresh)), findings
+
+
+def _pictures(form: PhotosForm) -> dict[str, Picture]:
+    """The photographs by their sums; what cannot be read is told in the form."""
+    pictures: dict[str, Picture] = {}
+    for file in form.cleaned_data["photos"]:
+        try:
+            if file.size > settings.LARGEST_UPLOAD_BYTES:
+                most = settings.LARGEST_UPLOAD_BYTES // 1_000_000
+                raise NoPicture(_("{name} is larger than {most} MB.").format(name=file.name, most=most))
+            picture = read_picture(file, file.name)
+            pictures[picture.sha256] = picture
+        except NoPicture as error:
+            form.add_error("photos", str(error))
+    return pictures
 
 
 def attached(visit: Visit, number: str) -> set[str]:

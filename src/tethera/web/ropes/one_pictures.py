@@ -8,6 +8,7 @@ import hashlib
 import io
 import os
 import tempfile
+import threading
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
@@ -23,6 +24,8 @@ LONGEST_SIDE_PX, ABOUT_BYTES = 1600, 400_000
 MOST_PIXELS = 64_000_000
 _WANTED = ("JPEG", "PNG", "WEBP", "AVIF", "HEIF")
 _QUALITIES = (86, 78, 70, 60)
+#: So many are decoded at once in a process: the largest takes some hundred megabytes.
+_DECODING = threading.BoundedSemaphore(2)
 
 
 class NoPicture(ValueError):
@@ -48,7 +51,8 @@ def read_picture(file: IO[bytes], name: str) -> Picture:
 def pixels_of(file: IO[bytes], name: str, longest_px: int = LONGEST_SIDE_PX) -> Image.Image:
     """The pixels of a photograph alone, upright, at most so long; NoPicture says what is wrong with the file."""
     try:
-        return _pixels(file, name, longest_px)
+        with _DECODING:
+            return _pixels(file, name, longest_px)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise NoPicture(_("{name} is larger than any photograph.").format(name=name)) from None
     except UnidentifiedImageError:

@@ -78,7 +78,9 @@ def sheet_pdf(visit: Visit, number: int, key: str) -> HttpResponse:
     from tethera import labels
 
     paper = _one(visit, number, key)
-    return _pdf(labels.rigging_sheet_pdf(paper.papers.sheet()), f"{key}-rigging-sheet.pdf")
+    with visit.let_go():
+        pdf = labels.rigging_sheet_pdf(paper.papers.sheet())
+    return _pdf(pdf, f"{key}-rigging-sheet.pdf")
 
 
 @page()
@@ -87,7 +89,9 @@ def packing_pdf(visit: Visit, number: int, key: str) -> HttpResponse:
     from tethera import labels
 
     paper = _one(visit, number, key)
-    return _pdf(labels.packing_list_pdf(paper.papers.packing()), f"{key}-packing-list.pdf")
+    with visit.let_go():
+        pdf = labels.packing_list_pdf(paper.papers.packing())
+    return _pdf(pdf, f"{key}-packing-list.pdf")
 
 
 def _pdf(content: bytes, name: str) -> HttpResponse:
