@@ -11,6 +11,7 @@ from tethera.rope.chaining import chain_length_m, strands_to_fold
 from tethera.rope.first_washes import Loss, common_loss, published_loss
 from tethera.rope.mass import typical_mass_g_per_m
 from tethera.rope.specification import RopeSpecification, RopeType
+from tethera.rope.strength import Held, cord_held, rope_held
 from tethera.rope.stretch import StretchLaw, hanging_stretch_m, min_natural_length_m, rebelay_slack_m
 from tethera.rope.tables import Figure, figure, load_table, read_figure
 from tethera.rope.tubes import Tube, over_tape_mm, tube_batch_m, tube_cautions, tube_cut_mm, tubes
@@ -66,6 +67,15 @@ if TYPE_CHECKING:
     )
     from tethera.rope.quantities import Band, Numbers, within
     from tethera.rope.shrinkage import Shrinkage, fibre_of, prior_for, prior_from_range
+    from tethera.rope.shrinkage_lengths import (
+        Foreseen,
+        foresee,
+        length_left_m,
+        length_to_buy_m,
+        share_left_in_use,
+        share_left_together,
+    )
+    from tethera.rope.shrinkage_pooling import MeasuredShare, Predictions, predictions
 
 _WHERE = {
     "cautions": ("FALL_CAUTIONS", "STRETCH_CAUTIONS", "looks_bad"),
@@ -95,6 +105,19 @@ _WHERE = {
         "prior_for",
         "prior_from_range",
     ),
+    "shrinkage_lengths": (
+        "Foreseen",
+        "foresee",
+        "length_left_m",
+        "length_to_buy_m",
+        "share_left_in_use",
+        "share_left_together",
+    ),
+    "shrinkage_pooling": (
+        "MeasuredShare",
+        "Predictions",
+        "predictions",
+    ),
 }
 _MODULE_OF = {name: module for module, names in _WHERE.items() for name in names}
 
@@ -117,8 +140,13 @@ __all__ = [
     "FallRun",
     "Figure",
     "FootDepth",
+    "Foreseen",
     "Hang",
+    "Held",
     "Loss",
+    "MeasuredShare",
+    "Numbers",
+    "Predictions",
     "Reach",
     "RopeSpecification",
     "RopeType",
@@ -137,6 +165,7 @@ __all__ = [
     "backup_takes_over",
     "chain_length_m",
     "common_loss",
+    "cord_held",
     "drop_test",
     "elasticity",
     "fall_modulus",
@@ -147,6 +176,7 @@ __all__ = [
     "force_band_kn",
     "force_chances",
     "force_level",
+    "foresee",
     "hang",
     "hanging_elongation_m",
     "hanging_stretch_m",
@@ -154,6 +184,8 @@ __all__ = [
     "impact_force_of_law_kn",
     "lanyard_fall",
     "least_length_m",
+    "length_left_m",
+    "length_to_buy_m",
     "load_table",
     "looks_bad",
     "min_natural_length_m",
@@ -161,6 +193,7 @@ __all__ = [
     "modulus_floor_kn",
     "modulus_from_test_kn",
     "over_tape_mm",
+    "predictions",
     "prior_for",
     "prior_from_range",
     "published_loss",
@@ -169,7 +202,10 @@ __all__ = [
     "rebelay_failure",
     "rebelay_loop_m",
     "rebelay_slack_m",
+    "rope_held",
     "second_anchor",
+    "share_left_in_use",
+    "share_left_together",
     "simulate_fall",
     "strain",
     "strands_to_fold",
@@ -185,4 +221,5 @@ __all__ = [
     "wave_increment_kn",
     "weight_kn",
     "wet_mass",
+    "within",
 ]
