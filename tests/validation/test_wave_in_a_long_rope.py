@@ -1,9 +1,10 @@
 """What the mass of a long rope adds, against a rope of many masses.
 
 Source: a string of masses and springs that only pull, stepped here by its own code, of which the package knows nothing,
-exactly one piece of travel a step: then it follows the wave equation without spreading. After S. Timoshenko on the longitudinal blow of a heavy rod, F = F_lumped + 1.1 v sqrt(K w) (that factor from memory,
-hence not tested to better than 10 %). 0.065 kg/m, K = 27,529 N, factor 0.3, 85 kg. Half a piece a step, as is usual
-for such strings, rings at the anchor and gives 1.6 instead of 1.16: an artefact that must not be built in.
+exactly one piece of travel a step: then it follows the wave equation without spreading. After S. Timoshenko on the
+longitudinal blow of a heavy rod, F = F_lumped + 1.1 v sqrt(K w); that factor is from memory, hence not tested to better
+than 10 %. 0.065 kg/m, K = 27,529 N, factor 0.3, 85 kg. Half a piece a step, as is usual for such strings, rings at the
+anchor and gives 1.6 instead of 1.16: an artefact that must not be built in.
 """
 
 import math
