@@ -128,7 +128,7 @@ def set_in_manifest(**values: object) -> Callable[[dict[str, bytes]], object]:
         (lambda m: m.update({"manifest.json": b"{"}), "manifest.json is not whole JSON"),
         (lambda m: m.update({"manifest.json": b"[]"}), "does not say what a backup's should"),
         (lambda m: m.update({"manifest.json": b"[" * 99_999}), "manifest.json is not whole JSON"),
-        (set_in_manifest(form=2), "of form 2, which is not known here: update Tethera"),
+        (set_in_manifest(form=3), "of form 3, which is not known here: update Tethera"),
         (set_in_manifest(stores=[]), "do not fit together"),
         (set_in_manifest(kept_in="files"), "do not fit together"),
         (set_in_manifest(photos="many"), "does not say what a backup's should"),

@@ -107,3 +107,23 @@ def exchange_commands(commands: Commands) -> None:
     )
     command.add_argument("file", help="backup written by tethera backup")
     store_options(command)
+    command = new_command(
+        commands,
+        "verify",
+        "verify:verify",
+        "prove that no event was altered, or name the first that was; print the head to keep elsewhere",
+        "tethera verify --head '142: 3f9a 01c2 4b7e 9d10'",
+    )
+    command.add_argument("file", nargs="?", help="export, backup or events.jsonl to look at, instead of the store")
+    command.add_argument(
+        "--head", action="append", default=[], metavar="HEAD", help="a head that was printed or mailed; may be repeated"
+    )
+    command.add_argument(
+        "--against",
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="a backup, an export, or a text in which heads stand; may be repeated",
+    )
+    command.add_argument("--head-only", action="store_true", help="print one line with the head, to mail or to keep")
+    store_options(command)

@@ -106,7 +106,8 @@ def _heads_speak(log: Sequence[Recorded], held: Sequence[Held], *, told_closer: 
     short = [each.head for each in held if each.same is None]
     if short:
         most = max(head.length for head in short)
-        told = f"The record has {len(log)} events, and had {most}: {most - len(log)} were taken out."
+        gone = most - len(log)
+        told = f"The record has {len(log)} events, and had {most}: {gone} {'was' if gone == 1 else 'were'} taken out."
         found.append((len(log), told))
     wrong = min((each.head.length for each in held if each.same is False), default=None)
     if wrong is not None:

@@ -16,12 +16,15 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import IO, Any
 
+from tethera.store.chain import head_of
 from tethera.store.events import DocumentAttached
 from tethera.store.exchange.base import counted, read_names
 from tethera.store.exchange.lines import from_lines, log_lines
 from tethera.store.log import Recorded
 
-FORM = 1
+FORM = 2
+#: Form 1 had no sums in its events and no heads.
+_FORMS_READ = (1, 2)
 MANIFEST, ACCOUNTS = "manifest.json", "accounts.json"
 _STORE_FILES = ("events.jsonl", "people.json", "about.json")
 #: One part of a file's name: no slash, backslash or colon, nothing hidden, no end that some systems take away.
@@ -128,7 +131,14 @@ def write_backup(
             done += each.size
         photos = sum(each.name.startswith("photos/") for each in kept.files)
         stores = tuple(
-            {"slug": s.slug, "name": s.name, "events": len(s.events), "people": len(s.names)} for s in kept.stores
+            {
+                "slug": s.slug,
+                "name": s.name,
+                "events": len(s.events),
+                "head": str(head_of(s.events)),
+                "people": len(s.names),
+            }
+            for s in kept.stores
         )
         told = Manifest(*(made, version, kept.accounts is not None, stores, photos, len(kept.accounts or ()), members))
         _add(archive, MANIFEST, [_json(_manifest_mapping(told))], zipfile.ZIP_DEFLATED)
@@ -236,7 +246,9 @@ class Backup:
         except ValueError as error:
             raise UnreadableBackup(f"{at}: {error}") from None
         about = self.json(f"{at}/about.json")
-        if len(events) != told["events"] or len(names) != told["people"] or not isinstance(about, dict):
+        counts_right = (len(events), len(names)) == (told["events"], told["people"])
+        head_right = told["head"] in ("", str(head_of(events)))
+        if not counts_right or not head_right or not isinstance(about, dict):
             raise UnreadableBackup(f"{at} does not hold what the manifest says. Use another backup.")
         return KeptStore(told["slug"], told["name"], events, names, about)
 
@@ -279,16 +291,19 @@ def _check_members(manifest: Manifest, sizes: Mapping[str, int]) -> None:
 def _read_manifest(content: bytes) -> Manifest:
     value = _read_json(MANIFEST, content)
     try:
-        if value["tethera"] != "backup" or value["form"] != FORM:
+        if value["tethera"] != "backup" or value["form"] not in _FORMS_READ:
             raise UnreadableBackup(
                 f"It is a backup of form {value['form']!r}, which is not known here: update Tethera."
             )
-        stores = tuple({k: each[k] for k in ("slug", "name", "events", "people")} for each in value["stores"])
+        stores = tuple(
+            {k: each[k] for k in ("slug", "name", "events", "people")} | {"head": each.get("head", "")}
+            for each in value["stores"]
+        )
         members = {name: {"bytes": each["bytes"], "sha256": each["sha256"]} for name, each in value["members"].items()}
         counts = [value["photos"], value["accounts"], *(each["bytes"] for each in members.values())]
         counts += [each[name] for each in stores for name in ("events", "people")]
         words = [value["version"], *(each["sha256"] for each in members.values())]
-        words += [each[name] for each in stores for name in ("slug", "name")]
+        words += [each[name] for each in stores for name in ("slug", "name", "head")]
         if not all(type(each) is int and each >= 0 for each in counts) or not all(isinstance(w, str) for w in words):
             raise TypeError
         made = datetime.fromisoformat(value["made"])
