@@ -35,9 +35,9 @@ def test_an_address_that_is_none_says_what_one_looks_like(
 
 def test_the_secret_key_is_made_once_and_kept_from_others(tmp_path: Path) -> None:
     path = tmp_path / "secret-key"
-    installation._make_key(path)
+    installation.make_key(path)
     first = path.read_text()
-    installation._make_key(path)
+    installation.make_key(path)
     assert path.read_text() == first
     assert len(first) > 60
     assert path.stat().st_mode & 0o077 == 0

@@ -1,5 +1,6 @@
 """Each kind of error becomes one exit status and a few plain words, here and nowhere else."""
 
+import errno
 import os
 import sys
 import traceback
@@ -8,6 +9,8 @@ from tethera.basics import UnreadableWorkbook
 from tethera.cli.main import CANNOT, WRONG_INPUT
 from tethera.rigging import UnreadableRoute
 from tethera.store import DamagedLog, LogMovedOn, Refused, UnknownRope
+
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
 class WrongInput(Exception):
@@ -28,11 +31,18 @@ def tell(error: Exception) -> int:
         case Refused():
             missing = "\n".join(f"  – {reason}" for reason in error.missing)
             return _say(f"{error}\n{missing}" if missing not in str(error) else str(error), CANNOT)
+        case OSError() if error.errno in _NO_ROOM:
+            where = f"{error.filename}: " if error.filename else ""
+            told = "there is no room left on the disk. Nothing was recorded; what was recorded before is not lost."
+            return _say(f"{where}{told} Make room, then run it again.", CANNOT)
         case OSError():
             where = f"{error.filename}: " if error.filename else ""
             return _say(f"{where}{error.strerror or error}. Check the path and its permissions.", CANNOT)
         case ValueError():
             return _say(str(error), WRONG_INPUT)
+    trouble = _of_the_database(error)
+    if trouble:
+        return _say(trouble, CANNOT)
     if "TETHERA_TRACEBACK" in os.environ:
         traceback.print_exception(error)
     return _say(
@@ -40,6 +50,16 @@ def tell(error: Exception) -> int:
         "Run it again with TETHERA_TRACEBACK=1 and report what it prints.",
         CANNOT,
     )
+
+
+def _of_the_database(error: Exception) -> str | None:
+    # Only a command that has opened a database can meet its errors; the others need not wait for Django.
+    if "tethera.web.settings" not in sys.modules:
+        return None
+    from tethera.web.trouble import trouble_of
+
+    trouble = trouble_of(error)
+    return f"{trouble.title}. {trouble.told}" if trouble else None
 
 
 def _say(words: str, status: int) -> int:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from tethera import __version__
 from tethera.cli.parser_parts import CAUTION, new_command, number, store_options, whole_number
+from tethera.cli.parser_rope import rope_commands
 from tethera.cli.parser_store import exchange_commands, mark_command, store_commands
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ def build() -> argparse.ArgumentParser:
     mark_command(commands)
     exchange_commands(commands)
     _route_commands(commands)
+    rope_commands(commands)
     _other_commands(commands)
     return parser
 
@@ -138,6 +140,14 @@ def _other_commands(commands: Commands) -> None:
         help="who may come: 127.0.0.1:8017 this machine only, 0.0.0.0:8017 every phone in the same network",
     )
     command.add_argument("--open", action="store_true", help="open the first page in the browser")
+    store_options(command)
+    command = new_command(
+        commands,
+        "work",
+        "serving:work",
+        "do long work beside pages that other processes serve; run as many as there are cores",
+        "tethera work --store /var/lib/tethera",
+    )
     store_options(command)
     command = new_command(
         commands,

@@ -1,4 +1,4 @@
-"""The store in the browser: pages and worker in one process."""
+"""The store in the browser: pages and worker in one process, or a worker alone beside pages served elsewhere."""
 
 import argparse
 import json
@@ -16,7 +16,7 @@ def run(words: argparse.Namespace) -> int:
     host, port = _address(words.listen)
     demo = (folder.parent / MADE_BY_DEMO).is_file()
     serving.prepare_environment(host, port, demo=demo)
-    installation.open_folder(folder)
+    installation.open_folder(folder, wait=lambda: serving.wait_for_database(terminal.warn))
     brought = serving.bring_in_file_store(folder, places.LOG_NAME, places.PEOPLE_NAME)
     if brought:
         terminal.warn(f"The store in {folder} is now kept in a database; its files are kept as *.brought-in.")
@@ -42,6 +42,26 @@ def run(words: argparse.Namespace) -> int:
     except OSError as error:
         told = f"{words.listen} cannot be used: {error.strerror}. Choose another port with --listen."
         raise WrongInput(told) from None
+    return DONE
+
+
+def work(words: argparse.Namespace) -> int:
+    """Do the long work of the store's folder until stopped."""
+    folder = places.store_folder(words.store)
+    if not installation.is_installation(folder):
+        raise WrongInput(
+            f"There is no store in {folder} that is served. Begin one with  tethera serve --store {folder}"
+        )
+    installation.open_folder(folder, wait=lambda: serving.wait_for_database(terminal.warn))
+
+    def said(worker: str) -> None:
+        if words.json:
+            print(json.dumps({"worker": worker, "store": str(folder)}), flush=True)
+        else:
+            print(f"Worker {worker} waits for long work   (stop with Ctrl-C)", flush=True)
+
+    serving.work(said)
+    terminal.warn("Stopped.")
     return DONE
 
 

@@ -1,16 +1,19 @@
 """Each kind of error becomes one answer in plain words, here and nowhere else."""
 
 import logging
+import sys
 from collections.abc import Callable
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig, TooManyFilesSent
-from django.db import DataError, OperationalError
+from django.db import DataError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 
 from tethera.basics import UnreadableWorkbook
 from tethera.store import DamagedLog, LogMovedOn, Refused, UnknownRope
+from tethera.web.trouble import Trouble, trouble_of
 
 _logger = logging.getLogger("tethera.web")
 
@@ -50,11 +53,28 @@ class TellErrors:
             case DamagedLog():
                 _logger.error("The log is damaged: %s", error)
                 return _page(request, 500, _("The record is damaged"), str(error))
-            case OperationalError():
-                _logger.error("The database does not answer: %s", error)
-                told = _("The database did not answer in time. Nothing was recorded. Go back and send it again.")
-                return _page(request, 503, _("Busy"), told)
-        return None
+        trouble = trouble_of(error)
+        return _in_trouble(request, trouble, error) if trouble else None
+
+
+def _in_trouble(request: HttpRequest, trouble: Trouble, error: BaseException) -> HttpResponse:
+    """A page that asks nothing of the database: it may be away, or take nothing."""
+    _logger.error("%s at %s: %s", trouble.title, request.path, error)
+    plain = {"around": "base.html", "title": trouble.title, "told": trouble.told, "request": {"method": request.method}}
+    return HttpResponse(render_to_string("error.html", plain), status=trouble.status)
+
+
+class WithoutTrace(logging.Filter):
+    """A full disk or a database that is away is told in a line: where in our code it was met helps nobody."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        """Let it through, without its trace."""
+        error = record.exc_info[1] if isinstance(record.exc_info, tuple) else None
+        trouble = trouble_of(error) if error is not None else None
+        if trouble is not None:
+            record.exc_info, record.exc_text = None, None
+            record.msg, record.args = "%s: %s (%s)", (record.getMessage(), trouble.title, error)
+        return True
 
 
 def _page(request: HttpRequest, status: int, title: str, told: str, missing: tuple[str, ...] = ()) -> HttpResponse:
@@ -86,7 +106,14 @@ def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def our_mistake(request: HttpRequest) -> HttpResponse:
-    """500. Django has written the traceback to the log; the visitor gets words."""
+    """500. Django writes the traceback to the log; the visitor gets words.
+
+    What the disk or the database could not do outside of a view, as to keep a session, comes here too.
+    """
+    error = sys.exc_info()[1]
+    trouble = trouble_of(error) if error is not None else None
+    if error is not None and trouble is not None:
+        return _in_trouble(request, trouble, error)
     told = _("Tethera made a mistake of its own. Nothing was recorded. Go back and try again; tell who looks after it.")
     return _page(request, 500, _("A mistake of ours"), told)
 

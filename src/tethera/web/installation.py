@@ -3,17 +3,21 @@
 import os
 import secrets
 import zoneinfo
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
 
 import platformdirs
+from filelock import FileLock
 
 if TYPE_CHECKING:
     from tethera.store import Recorded
     from tethera.web.store.models import Store
 
+#: Of the advisory lock at PostgreSQL under which tables are made: "tethtabl" in ASCII.
+_TABLES_KEY = 0x746574687461626C
 DATABASE_NAME, KEY_NAME, PHOTOS_NAME = "tethera.sqlite3", "secret-key", "photos"
 _SQLITE = (
     "PRAGMA journal_mode=WAL;"
@@ -76,36 +80,78 @@ def is_installation(folder: Path) -> bool:
     return (folder / DATABASE_NAME).is_file() or bool(os.environ.get("TETHERA_DATABASE"))
 
 
-def open_folder(folder: Path) -> None:
-    """Set Django up over a folder, making its secret key and bringing its tables up to date. Once in a process."""
+def open_folder(folder: Path, wait: Callable[[], None] | None = None) -> None:
+    """Set Django up over a folder, making its secret key and bringing its tables up to date. Once in a process.
+
+    `wait` is called before the database is asked for the first time.
+    """
     import django
     from django.apps import apps
 
     os.environ["TETHERA_STORE"] = str(folder)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tethera.web.settings")
     folder.mkdir(parents=True, exist_ok=True)
-    _make_key(folder / KEY_NAME)
+    make_key(folder / KEY_NAME)
     if not apps.ready:
         django.setup()
-    _migrate()
+    if wait is not None:
+        wait()
+    _migrate(folder)
 
 
-def _migrate() -> None:
+def _migrate(folder: Path) -> None:
     from django.core.management import call_command
     from django.db import connection
     from django.db.migrations.executor import MigrationExecutor
 
-    executor = MigrationExecutor(connection)
-    if executor.migration_plan(executor.loader.graph.leaf_nodes()):
-        call_command("migrate", verbosity=0, interactive=False)
+    def wanting() -> bool:
+        executor = MigrationExecutor(connection)
+        return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
 
-
-def _make_key(path: Path) -> None:
-    if path.exists():
+    if not wanting():
         return
-    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with _alone(folder):
+        if wanting():
+            call_command("migrate", verbosity=0, interactive=False)
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """Several processes that start at once make the tables one after the other."""
+    from django.db import connection
+
+    if connection.vendor != "postgresql":
+        with FileLock(folder / "tables.lock"):
+            yield
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_lock(%s)", [_TABLES_KEY])
+        try:
+            yield
+        finally:
+            cursor.execute("SELECT pg_advisory_unlock(%s)", [_TABLES_KEY])
+
+
+def make_key(path: Path) -> str:
+    """The secret of the folder, made where there is none."""
+    if path.exists():
+        return path.read_text("utf-8").strip()
+    # Whole before it has its name: another process that starts now must not read half a key.
+    part = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
+    descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
     with os.fdopen(descriptor, "w", encoding="utf-8") as file:
         file.write(secrets.token_urlsafe(50))
+        file.flush()
+        os.fsync(file.fileno())
+    try:
+        os.link(part, path)
+    except FileExistsError:
+        pass  # the other was first, and its key is as good
+    except OSError:
+        part.replace(path)  # a disk without hard links
+    finally:
+        part.unlink(missing_ok=True)
+    return path.read_text("utf-8").strip()
 
 
 def take_over(

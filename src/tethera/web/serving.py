@@ -1,5 +1,7 @@
 """The pages and the worker in one process, for a laptop in the store or a small machine of the club's."""
 
+import hashlib
+import hmac
 import ipaddress
 import logging
 import os
@@ -7,9 +9,14 @@ import secrets
 import signal
 import socket
 import threading
+import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from types import FrameType
+
+from filelock import FileLock
+
+from tethera.web.installation import KEY_NAME, make_key
 
 _logger = logging.getLogger("tethera.serving")
 _THREADS = 6
@@ -31,6 +38,33 @@ def prepare_environment(host: str, port: int, *, demo: bool) -> None:
         os.environ.setdefault("TETHERA_ADDRESS", f"http://{others_ask}:{port}")
     everybody = [*named, "localhost", "127.0.0.1", "[::1]", *own]
     os.environ["TETHERA_HOSTS"] = ",".join(dict.fromkeys(everybody))
+
+
+def prepare_behind(folder: Path) -> None:
+    """Say to the settings, where another server stands in front, who may make the first account.
+
+    All processes must know the same key, so it follows from the secret of the folder.
+    """
+    if not os.environ.get("TETHERA_FIRST_VISIT_KEY"):
+        folder.mkdir(parents=True, exist_ok=True)
+        secret = make_key(folder / KEY_NAME)
+        key = hmac.new(secret.encode(), b"first visit", hashlib.sha256).hexdigest()[:20]
+        os.environ["TETHERA_FIRST_VISIT_KEY"] = key
+    os.environ["TETHERA_DEMO"] = "0"
+
+
+def log_line(words: str) -> None:
+    """Tell who looks after the server."""
+    _logger.warning("%s", words)
+
+
+def tell_first_visit() -> None:
+    """Where the first account is made, while there is none."""
+    from django.conf import settings
+
+    if _nobody_yet():
+        address = settings.SHARED_ADDRESS or f"https://{settings.ALLOWED_HOSTS[0]}"
+        log_line(f"Nobody has an account yet. The keeper makes the first at {address}/first/{settings.FIRST_VISIT_KEY}")
 
 
 def _https() -> bool:
@@ -72,6 +106,8 @@ def serve(host: str, port: int, said: Callable[[str], None]) -> None:
     from django.core.wsgi import get_wsgi_application
     from waitress.server import create_server
 
+    from tethera.web.work.worker import Worker
+
     server = create_server(
         get_wsgi_application(),
         host=host,
@@ -82,14 +118,14 @@ def serve(host: str, port: int, said: Callable[[str], None]) -> None:
         url_scheme="https" if _https() else "http",
         max_request_body_size=settings.LARGEST_REQUEST_BYTES,
     )
-    worker = _Worker()
+    worker = Worker()
 
     def stop(_signal: int, _frame: FrameType | None) -> None:
         raise KeyboardInterrupt
 
     signal.signal(signal.SIGTERM, stop)
     worker.start()
-    threading.Thread(target=_read_ahead, name="read-ahead", daemon=True).start()
+    threading.Thread(target=read_ahead, name="read-ahead", daemon=True).start()
     address = _address(host, server.effective_port, settings.ALLOWED_HOSTS)
     key = settings.FIRST_VISIT_KEY
     said(f"{address}first/{key}" if key and _nobody_yet() else address)
@@ -100,7 +136,7 @@ def serve(host: str, port: int, said: Callable[[str], None]) -> None:
         server.close()
 
 
-def _read_ahead() -> None:
+def read_ahead() -> None:
     """Fold every store before anybody asks: the first visitor of a long log would wait some seconds for it."""
     from django.db import connection
     from django.utils import timezone
@@ -138,59 +174,67 @@ def _nobody_yet() -> bool:
     return not Account.objects.exists()
 
 
-class _Worker:
-    """Does long work in a thread of this process. The one place that knows the worker's inside."""
+def work(said: Callable[[str], None]) -> None:
+    """Do long work until stopped; as many of these as one likes beside pages served elsewhere."""
+    from tethera.web.work.worker import Worker
 
-    def __init__(self) -> None:
-        from django_tasks_db.management.commands.db_worker import Worker
+    worker = Worker()
 
-        self._worker = Worker(
-            queue_names=["*"],
-            excluded_queue_names=[],
-            interval=0.5,
-            batch=False,
-            backend_name="default",
-            startup_delay=False,
-            max_tasks=None,
-            worker_id=secrets.token_hex(8),
-        )
-        self._thread = threading.Thread(target=self._run, name="worker", daemon=True)
+    def stop(_signal: int, _frame: FrameType | None) -> None:
+        worker.ask_to_stop()
 
-    def start(self) -> None:
-        """Take up again what a crash left half-done, then begin."""
-        from django_tasks_db.models import DBTaskResult
+    for each in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(each, stop)
+    said(worker.id)
+    worker.run()
 
-        if not os.environ.get("TETHERA_DATABASE"):
-            # On SQLite this process is the only worker: whatever runs, ran in one that is gone.
-            DBTaskResult.objects.filter(status="RUNNING").update(status="READY", started_at=None)
-        self._thread.start()
 
-    def stop(self) -> None:
-        """After the work in hand."""
-        self._worker.running = False
-        self._thread.join(timeout=10)
+def wait_for_database(told: Callable[[str], None], seconds: float = 60.0) -> None:
+    """Until it answers: after a power cut it may still be getting up. `told` is told once that it is waited for."""
+    from django.db import OperationalError, connection
 
-    def _run(self) -> None:
+    until, waited = time.monotonic() + seconds, False
+    while True:
         try:
-            self._worker.run()
-        except SystemExit:
-            pass
-        except Exception:
-            _logger.exception("The worker stopped; long work waits until Tethera is started again.")
+            connection.ensure_connection()
+            return
+        except OperationalError as error:
+            if connection.vendor == "sqlite" or time.monotonic() > until:
+                raise
+            if not waited:
+                told(f"Waiting for the database: {str(error).strip().splitlines()[-1]}")
+                waited = True
+            time.sleep(0.3)
 
 
 def bring_in_file_store(folder: Path, log_name: str, people_name: str) -> str | None:
-    """Move a store kept in files into the database, once; what was moved is kept under another name."""
+    """Move a store kept in files into the database, once; what was moved is kept under another name.
+
+    Killed in between, the next start finds by the sum of the file that the database has it, and only renames.
+    """
+    from django.db import transaction
+
     from tethera.store import FileLog, People
     from tethera.web.accounts.joining import new_store
     from tethera.web.installation import take_over
+    from tethera.web.store.models import Acknowledged
 
     log_path = folder / log_name
     if not log_path.is_file():
         return None
-    events, names = FileLog(log_path).read(), People(folder / people_name).names()
-    store = take_over(events, names, new_store)
-    for name in (log_name, people_name):
-        if (folder / name).exists():
-            (folder / name).replace(folder / f"{name}.brought-in")
+    log = FileLog(log_path)
+    # The lock that commands take to write: what is recorded meanwhile goes into the database.
+    with FileLock(f"{log_path}.lock", timeout=30):
+        events, names = log.read(), People(folder / people_name).names()
+        token = hashlib.sha256(log_path.read_bytes()).hexdigest()
+        before = Acknowledged.objects.filter(token=token, answer__brought_in=True).first()
+        if before is not None:
+            store = before.store
+        else:
+            with transaction.atomic():
+                store = take_over(events, names, new_store)
+                Acknowledged.objects.create(store=store, token=token, answer={"brought_in": True})
+        for name in (people_name, log_name):
+            if (folder / name).exists():
+                (folder / name).replace(folder / f"{name}.brought-in")
     return store.slug

@@ -152,7 +152,10 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"without-trace": {"()": "tethera.web.errors.WithoutTrace"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["without-trace"]},
+    },
     "loggers": {
         # Without this an error of our own would be silent.
         "django.request": {"handlers": ["console"], "level": "ERROR", "propagate": False},

@@ -1,7 +1,8 @@
-"""How long work is done: a function registered by its kind, run by a worker thread, telling how far it is.
+"""How long work is done: a function registered by its kind, run by a worker, telling how far it is.
 
 A function gets the Work and a Progress; it may be run again from its start after a crash, so it must do no harm
-when done twice. It checks `progress` often: that is where Stop is heard.
+when done twice. It checks `progress` often: that is where Stop is heard, and where a worker that was taken for dead
+learns that another does its work.
 """
 
 from collections.abc import Callable
@@ -9,6 +10,8 @@ from dataclasses import dataclass, field
 from time import monotonic
 from typing import Any
 
+from django.db import transaction
+from django.db.models import F
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django_tasks import task
@@ -18,13 +21,20 @@ from tethera.store import DamagedLog, LogMovedOn, Refused
 from tethera.web.accounts.models import Membership
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit
+from tethera.web.trouble import trouble_of
 from tethera.web.work.models import Work
 
 _TELL_EVERY_SECONDS = 0.3
+#: Work that ends every worker that begins it is left alone after so many.
+_MOST_TIMES = 3
 
 
 class Stopped(Exception):
     """Somebody pressed Stop."""
+
+
+class TakenOver(Exception):
+    """Another worker has begun the same work since: this one was taken for dead."""
 
 
 @dataclass
@@ -40,7 +50,9 @@ class Progress:
         if now - self._told < _TELL_EVERY_SECONDS and 0 < done < total:
             return
         self._told = now
-        Work.objects.filter(pk=self.work.pk).update(done=done, total=total, doing=doing[:200])
+        mine = Work.objects.filter(pk=self.work.pk, begun=self.work.begun)
+        if not mine.update(done=done, total=total, doing=doing[:200]):
+            raise TakenOver
         if Work.objects.values_list("stop_asked", flat=True).get(pk=self.work.pk):
             raise Stopped
 
@@ -61,42 +73,64 @@ def does(kind: str) -> Callable[[Doing], Doing]:
 
 def start(visit: Visit, kind: str, title: str, **asked: Any) -> Work:
     """Begin long work for a visitor."""
-    work = Work.objects.create(
-        store=visit.store, account=visit.membership.account, kind=kind, title=title[:200], asked=asked
-    )
-    do_work.enqueue(work.pk)
+    # Together or not at all: work that nobody was told of would wait for ever.
+    with transaction.atomic():
+        work = Work.objects.create(
+            store=visit.store, account=visit.membership.account, kind=kind, title=title[:200], asked=asked
+        )
+        do_work.enqueue(work.pk)
     return work
 
 
 @task()
 def do_work(key: int) -> None:
     """Do one piece of work; what goes wrong is told on its page."""
-    work = Work.objects.filter(pk=key).first()
-    if work is None or work.ended is not None:
+    work = _begin(key)
+    if work is None:
         return
-    work.started = timezone.now()
-    work.save(update_fields=["started"])
     try:
+        if work.begun > _MOST_TIMES:
+            raise ValueError(
+                _("Tethera stopped in the middle of it {times} times. Nothing was recorded.").format(times=_MOST_TIMES)
+            )
         _KINDS[work.kind](work, Progress(work))
+    except TakenOver:
+        return
     except Stopped:
         work.stop_asked = True
-    except (Refused, LogMovedOn, DamagedLog, UnreadableWorkbook, ValueError, OSError) as error:
+    except (Refused, LogMovedOn, DamagedLog, UnreadableWorkbook, ValueError) as error:
         work.trouble = str(error)
-    except Exception:
-        work.trouble = _("Tethera made a mistake of its own. Nothing was recorded. Tell who looks after it.")
-        _finish(work)
-        raise
+    except Exception as error:
+        trouble = trouble_of(error)
+        if trouble is None and not isinstance(error, OSError):
+            work.trouble = _("Tethera made a mistake of its own. Nothing was recorded. Tell who looks after it.")
+            _finish(work)
+            raise
+        work.trouble = f"{trouble.title}. {trouble.told}" if trouble else str(error)
     _finish(work)
 
 
+def _begin(key: int) -> Work | None:
+    """Take the work on; None where it is gone or done."""
+    now = timezone.now()
+    # One statement: of two that begin at the same moment, the later one has it.
+    if not Work.objects.filter(pk=key, ended=None).update(begun=F("begun") + 1, started=now):
+        return None
+    return Work.objects.get(pk=key)
+
+
 def _finish(work: Work) -> None:
-    fresh = Work.objects.get(pk=work.pk)
-    work.done, work.total, work.doing = fresh.done, fresh.total, ""
-    work.stop_asked = work.stop_asked and fresh.stop_asked
-    if not work.trouble and not work.stop_asked:
-        work.done = work.total = max(work.total, 1)
-    work.ended = timezone.now()
-    work.save()
+    """Say how it ended, unless another worker has it now."""
+    with transaction.atomic():
+        fresh = Work.objects.select_for_update().filter(pk=work.pk, begun=work.begun, ended=None).first()
+        if fresh is None:
+            return
+        work.done, work.total, work.doing = fresh.done, fresh.total, ""
+        work.stop_asked = work.stop_asked and fresh.stop_asked
+        if not work.trouble and not work.stop_asked:
+            work.done = work.total = max(work.total, 1)
+        work.ended = timezone.now()
+        work.save()
 
 
 def keeper_of(work: Work) -> Membership:

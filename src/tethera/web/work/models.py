@@ -23,6 +23,8 @@ class Work(models.Model):
     doing = models.CharField(max_length=200, default="")
     stop_asked = models.BooleanField(default=False)
     made = models.DateTimeField(auto_now_add=True)
+    #: How often it was begun: more than once where the machine or Tethera stopped in the middle of it.
+    begun = models.PositiveSmallIntegerField(default=0)
     started = models.DateTimeField(null=True)
     ended = models.DateTimeField(null=True)
     trouble = models.TextField(default="")
