@@ -35,7 +35,8 @@ def run(words: argparse.Namespace) -> int:
     if at:
         low, high = at["caver_low_m"], at["caver_high_m"]
         terminal.say(f"The caver hangs at {terminal.depth(low)} to {terminal.depth(high)}.")
-    terminal.say(f"Above a rebelay down there, leave in the loop while hanging: {spread(loop, 'm')}; the high end.\n")
+    terminal.say(f"In the loop of a rebelay down there leave, while hanging, {spread(loop, 'm')}:")
+    terminal.say("the high end.\n")
     terminal.say(reasons(assumptions, STRETCH_CAUTIONS))
     return DONE
 
