@@ -150,6 +150,7 @@ def deviation_failure(
     modulus: FallModulus,
     *,
     below_m: float = 0.5,
+    used: bool = False,
 ) -> DeviationFailure:
     """One deviation fails under a caver just below it: the rope straightens, the caver falls a little and swings.
 
@@ -157,6 +158,7 @@ def deviation_failure(
     ----------
     anchor_m, point_m : (3,) where the rope hangs above, and where it turned [m]
     below_m : rope from there to the caver [m], 0 to 500
+    used : whether the rope has been used before
 
     >>> from tethera.rope import fall_modulus
     >>> fails = deviation_failure([0.0, 0.0, 0.0], [0.7007, 0.0, -5.0208], 85.0, fall_modulus("A"))
@@ -172,5 +174,5 @@ def deviation_failure(
     drop = max(rope - down, 0.0)
     weight = mass_kg * figure("rope", "stretch", "g").value / 1000
     rest = 2 * weight * (drop - free) / rope
-    band = force_band_kn(mass_kg, min(free / rope, 2.0), modulus)
+    band = force_band_kn(mass_kg, min(free / rope, 2.0), modulus, used=used)
     return DeviationFailure(aside, free, Band(band.low, band.likely + rest, band.high + rest))

@@ -46,6 +46,7 @@ def leg_failures(
     modulus: FallModulus,
     *,
     below_m: float = 0.0,
+    used: bool = False,
 ) -> tuple[LegFailure, ...]:
     """Each leg of a bridle failing in turn, with the load hanging straight down.
 
@@ -55,6 +56,7 @@ def leg_failures(
     mass_kg : hanging on it [kg], 1 to 1,000
     modulus : stiffness in a fall of the rope the legs are of
     below_m : rope from the knot to the caver [m], 0 to 500; 0 is the caver in the knot
+    used : whether the rope has been used before, which makes falls on it harder
 
     >>> from tethera.rope import fall_modulus
     >>> anchors, legs = [[-1.0, 0.0, 0.0], [1.0, 0.0, 0.0]], [2.0, 2.0]
@@ -71,7 +73,9 @@ def leg_failures(
     load = np.array([0.0, 0.0, -weight])
     before = bridle_forces(a, lengths, load)
     below = 0.0 if below_m < _IN_THE_KNOT_M else below_m
-    return tuple(_fails(leg, a, lengths, before, (mass_kg, weight), modulus, below) for leg in range(len(lengths)))
+    return tuple(
+        _fails(leg, a, lengths, before, (mass_kg, weight), (modulus, used), below) for leg in range(len(lengths))
+    )
 
 
 def _fails(
@@ -80,10 +84,10 @@ def _fails(
     lengths: Floats,
     before: BridleForces,
     load: tuple[float, float],
-    modulus: FallModulus,
+    stiff: tuple[FallModulus, bool],
     below_m: float,
 ) -> LegFailure:
-    mass_kg, weight = load
+    (mass_kg, weight), (modulus, used) = load, stiff
     left = np.arange(len(lengths)) != leg
     a, lengths = a[left], lengths[left]
     after = bridle_forces(a, lengths, np.array([0.0, 0.0, -weight]))
@@ -101,7 +105,7 @@ def _fails(
     # What is left of the drop once the rope is taut is swung through, by most on the shortest radius.
     rope = float(lengths[taut].min()) + below_m
     rest = 2 * weight * max(drop - free, 0.0) / rope
-    band = force_band_kn(mass_kg, min(free / rope, 2.0), modulus)
+    band = force_band_kn(mass_kg, min(free / rope, 2.0), modulus, used=used)
     share = np.maximum(after.share, 0.0)
     peak_band = Band(*(share * (kn + more) for kn, more in ((band.low, 0.0), (band.likely, rest), (band.high, rest))))
     return LegFailure(leg, after.point_m, after.tension_kn, peak_band, drop, swing, free, "fall")
