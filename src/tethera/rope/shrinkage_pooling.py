@@ -61,7 +61,7 @@ def predictions(prior: Shrinkage, measured: Mapping[str, Sequence[MeasuredShare]
     (False, True)
     >>> many = predictions(prior_for("nylon"), some | {"C": [MeasuredShare(0.91)] * 3, "D": [MeasuredShare(0.85)]})
     >>> many.pooled, {kind: round(1 - each.typical, 3) for kind, each in many.kinds.items()}
-    (True, {'A': 0.065, 'B': 0.107, 'C': 0.09, 'D': 0.133})
+    (True, {'A': 0.066, 'B': 0.109, 'C': 0.091, 'D': 0.139})
     """
     shown = {kind: ropes for kind, ropes in measured.items() if ropes}
     enough = sum(len(ropes) >= 2 for ropes in shown.values()) >= figure("rope", "shrinkage", "pool_kinds").value
