@@ -29,23 +29,23 @@ _LETTERS = (
 )
 
 
-def record_pdf(records: Sequence[Facts], store_name: str, printed_on: date) -> bytes:
+def record_pdf(records: Sequence[Facts], store_name: str, printed_on: date, proof: str = "") -> bytes:
     """The records of these ropes as a PDF, the same bytes each time; with a list of them when there is more than one.
 
     A record is {rope, state, length_cm, marked_m, last_examined, next_due, facts, examinations, life, findings,
     photos, lacking}: facts are (label, value or None); an examination is {date, reason, found, details, person,
     next_due, outcome}; a line of life {date, words, recorded, by, was, reason, struck}, and may say
     `was_date`, `corrected` and `corrected_by`; a finding {message, way_out}; a photo {title, date, jpeg}. Anything may
-    be missing or None.
+    be missing or None. `proof` is a sentence for the foot of every page, with the head of the record.
     """
-    pages, places = record_pages(records, store_name, printed_on)
+    pages, places = record_pages(records, store_name, printed_on, proof)
     name = legible(store_name)
     title = f"Record of rope {records[0].get('rope')}" if len(records) == 1 else f"Record of {len(records)} ropes"
     return pages_to_pdf(pages, title=f"{title}, {name}", subject="Equipment record", places=places)
 
 
 def record_pages(
-    records: Sequence[Facts], store_name: str, printed_on: date
+    records: Sequence[Facts], store_name: str, printed_on: date, proof: str = ""
 ) -> tuple[Sequence[Page], list[tuple[str, int]]]:
     """The pages before they become a file, and on which page (from 0) each rope begins."""
     flow = RecordFlow(legible(store_name) or "Store without a name")
@@ -65,7 +65,8 @@ def record_pages(
     for (page, baseline), (_, begins) in zip(rows, places, strict=bool(rows)):
         number = str(begins + 1)
         flow.pages[page].add(Text(A4.right - width_mm(number, 9.5), baseline, number, 9.5))
-    return flow.finish(f"Printed {spoken_date(printed_on)}"), places
+    printed = f"Printed {spoken_date(printed_on)}"
+    return flow.finish(f"{printed}. {proof}" if proof else printed), places
 
 
 class RecordFlow(Flow):

@@ -12,6 +12,7 @@ from tethera.store.exchange import FORMS
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.rules.forms import RulesForm
+from tethera.web.rules.proof import proof
 from tethera.web.rules.since import rules_since
 from tethera.web.rules.work import BACKUP, EXPORT, keeps_everything
 from tethera.web.shared_address import shared_address
@@ -47,6 +48,7 @@ def rules(visit: Visit) -> HttpResponse:
         "calendar": shared_address(visit.request, reverse("calendar", args=[visit.store.calendar_key])),
         "forms": FORMS,
         "backup": keeps_everything(visit.membership.account),
+        "proof": proof(visit),
     }
     return visit.page("rules/rules.html", told, 400 if form.errors else 200)
 

@@ -9,7 +9,7 @@ from threading import RLock
 
 from django.db import transaction
 
-from tethera.store import Register, RopeState, Waiting
+from tethera.store import Chain, Register, RopeState, Waiting
 from tethera.web.store.log import DatabaseLog
 from tethera.web.store.models import Store
 from tethera.web.store.people import DatabasePeople
@@ -25,12 +25,17 @@ class OpenedStore:
     people: DatabasePeople
     _ropes: tuple[int, date, tuple[RopeState, ...]] | None = field(default=None, repr=False)
     _waiting: tuple[int, date, tuple[Waiting, ...]] | None = field(default=None, repr=False)
+    _chain: Chain = field(default_factory=Chain, repr=False)
+
+    def chain(self) -> Chain:
+        """The record's chain, walked over what was recorded since it was asked last."""
+        return self._chain.extend(self.log.read()[self._chain.head.length :])
 
     def ropes(self, on: date) -> tuple[RopeState, ...]:
         """Every rope on a day; worked out anew only after something was recorded."""
         length = len(self.register)
         if self._ropes is None or self._ropes[:2] != (length, on):
-            self._ropes = (length, on, self.register.ropes(on))
+            self._ropes = (length, on, self.register.ropes(on, by_shrinkage=True))
         return self._ropes[2]
 
     def waiting(self, on: date) -> tuple[Waiting, ...]:

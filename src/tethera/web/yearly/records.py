@@ -68,6 +68,15 @@ def _photos(opened: OpenedStore, rope: str) -> list[dict[str, Any]]:
     return found
 
 
+def proof(opened: OpenedStore) -> str:
+    """What stands at the foot of a printed record: the head of all that was recorded, or where it does not hold."""
+    chain = opened.chain()
+    if chain.broken is not None:
+        told = _("The record is NOT as it was written, from event {number} on: tethera verify says more.")
+        return told.format(number=chain.broken.first)
+    return _("Head of the record {head}").format(head=chain.head.short())
+
+
 def _called(opened: OpenedStore) -> Name:
     names = opened.people.names()
     return lambda person: names.get(person) or person
@@ -87,6 +96,8 @@ def store_record(work: Work, progress: Progress) -> None:
             state = opened.register.rope(number, today)
             found.append(record(opened, work.store, state, today, _called(opened)))
     progress(len(ropes), len(ropes) + 1, _("setting the pages"))
+    with held(work.store_id) as opened:
+        foot = proof(opened)
     with whole_file(work.path) as file:
-        file.write(labels.record_pdf(found, work.store.name, today))
+        file.write(labels.record_pdf(found, work.store.name, today, foot))
     work.file_name = f"record-{work.store.slug}.pdf"

@@ -54,8 +54,9 @@ def rope_record(visit: Visit, number: str) -> HttpResponse:
     """The EN 365 record of one rope as a PDF."""
     rope = visit.rope(number)
     found = records.record(visit.opened, visit.store, rope, visit.today, visit.name)
+    foot = records.proof(visit.opened)
     with visit.let_go():
-        pdf = labels.record_pdf([found], visit.store.name, visit.today)
+        pdf = labels.record_pdf([found], visit.store.name, visit.today, foot)
     return _pdf(pdf, f"record-{rope.id}.pdf")
 
 
@@ -68,8 +69,9 @@ def store_record(visit: Visit) -> HttpResponse:
         raise Http404(_("There are no ropes yet, so there is no record of them."))
     if len(ropes) <= records.AT_ONCE:
         found = [records.record(visit.opened, visit.store, visit.rope(r), visit.today, visit.name) for r in ropes]
+        foot = records.proof(visit.opened)
         with visit.let_go():
-            pdf = labels.record_pdf(found, visit.store.name, visit.today)
+            pdf = labels.record_pdf(found, visit.store.name, visit.today, foot)
         return _pdf(pdf, f"record-{visit.store.slug}.pdf")
     if visit.request.method != "POST":
         return redirect("year", visit.store.slug)
