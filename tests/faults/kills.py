@@ -31,8 +31,8 @@ def rounds(store: Prepared, times: int, chance: random.Random, kill_more: Callab
     The server that is killed next is the one that opens the log after the last kill, and its pages are asked for.
     """
     crowd, reader, eye = Crowd(store), Reader(store), Browser(store.sessions[0])
+    server = Served(store)
     try:
-        server = Served(store)
         for number in range(times):
             threads, _stop = crowd.begin(server.port)
             time.sleep(chance.uniform(0.05, 1.0))

@@ -61,7 +61,9 @@ def _in_trouble(request: HttpRequest, trouble: Trouble, error: BaseException) ->
     """A page that asks nothing of the database: it may be away, or take nothing."""
     _logger.error("%s at %s: %s", trouble.title, request.path, error)
     plain = {"around": "base.html", "title": trouble.title, "told": trouble.told, "request": {"method": request.method}}
-    return HttpResponse(render_to_string("error.html", plain), status=trouble.status)
+    answer = HttpResponse(render_to_string("error.html", plain), status=trouble.status)
+    answer._has_been_logged = True  # type: ignore[attr-defined]  # so that Django does not tell it a second time
+    return answer
 
 
 class WithoutTrace(logging.Filter):

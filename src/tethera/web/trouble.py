@@ -5,6 +5,7 @@ answered), the words say so: a form sent twice counts once.
 """
 
 import errno
+import os
 import shutil
 from dataclasses import dataclass
 from pathlib import Path
@@ -71,6 +72,8 @@ def _of_sqlite(code: int) -> Trouble | None:
         return _read_only()
     if code in _LOCKED:
         return _busy()
+    if code in _CANNOT_OPEN and not os.access(settings.FOLDER, os.W_OK):
+        return _cannot_be_opened()
     if code in (*_DISK_ERROR, *_CANNOT_OPEN):
         return Trouble(
             503,
@@ -123,6 +126,17 @@ def _read_only() -> Trouble:
             "The disk or the database of the store takes nothing new. This was not recorded; nothing that was recorded "
             "before is lost, and every page can be read. Whoever looks after this machine should look at who may write "
             "in {folder}. Then send it again."
+        ).format(folder=settings.FOLDER),
+    )
+
+
+def _cannot_be_opened() -> Trouble:
+    return Trouble(
+        503,
+        _("The store can only be read"),
+        _(
+            "Nothing may be written in {folder}, and without that its database cannot be opened. Nothing is lost. Let "
+            "who runs Tethera write there, or copy the folder to where that may be done and open the copy."
         ).format(folder=settings.FOLDER),
     )
 
