@@ -148,6 +148,7 @@ def read_ahead() -> None:
         for key in Store.objects.values_list("pk", flat=True):
             with held(key) as opened:
                 opened.ropes(timezone.localdate())
+                opened.chain()
     except Exception:
         # Whoever visits the store is told what is wrong with it.
         _logger.exception("A store could not be read ahead.")
