@@ -69,7 +69,7 @@ def _say(words: argparse.Namespace, depth: float, found: Reach, hung: Hang, give
     shown = terminal.capsule(measured_cm(float(hung.length_m)))
     head = (f"Rope of {shown}" if given else f"A rope of {shown}, as long as that", "least", "likely", "most")
     terminal.say(terminal.table(head, rows, ("left", "right", "right", "right")))
-    terminal.say(f"\nThe caver's weight stretches it by {spread(hung.recoil_m, 'm')}; so far it springs up again.")
+    terminal.say(f"\nThe caver's weight stretches it by {spread(hung.recoil_m, 'm')}: so far it springs up.")
     over = float(hung.unloaded_foot_m.low) - depth
     if given and over < 0:
         terminal.say(terminal.bold(f"Looks bad: with nobody on it the foot may hang {-over:.1f} m above the floor."))
