@@ -58,6 +58,7 @@ from tethera.store.file_log import (
     DamagedLog,
     FileLog,
 )
+from tethera.store.first_washes import BeforeAfter, InUse, KindOfRope
 from tethera.store.import_by_hand import MEANINGS, ByHand
 from tethera.store.life import KnownLength, LifeLine, known_lengths, life
 from tethera.store.log import (
@@ -86,6 +87,7 @@ from tethera.store.rules import (
     Refused,
     missing,
 )
+from tethera.store.shrinkages import Known
 from tethera.store.spoken import spoken_event
 from tethera.store.spreadsheet import Doubt, ImportReading, LeftOut, rows_to_events
 from tethera.store.state import (
@@ -105,6 +107,7 @@ __all__ = [
     "GENESIS",
     "MEANINGS",
     "Band",
+    "BeforeAfter",
     "Booked",
     "Booking",
     "BookingReleased",
@@ -133,8 +136,11 @@ __all__ = [
     "Head",
     "Held",
     "ImportReading",
+    "InUse",
     "Inspected",
     "Kind",
+    "KindOfRope",
+    "Known",
     "KnownLength",
     "Leaving",
     "LeftOut",

@@ -11,6 +11,7 @@ from tethera.store.events import (
     Bought,
     Corrected,
     Event,
+    Measured,
     RecordedAsFound,
     Stocktaken,
     StoreDescribed,
@@ -19,6 +20,7 @@ from tethera.store.log import EventLog, LogMovedOn, Recorded
 from tethera.store.marks_true import mark_of_old_name
 from tethera.store.rope_state import RopeState, changed
 from tethera.store.rules import DECLARATIONS, Refused, missing, standing
+from tethera.store.shrinkages import Known, Shrinkages, doubt_of
 from tethera.store.state import Entry, Fold
 from tethera.store.todo import Waiting, waiting
 from tethera.store.told_at_once import told_at_once
@@ -45,6 +47,7 @@ class Register:
     def __init__(self, log: EventLog) -> None:
         self._log = log
         self._fold = Fold()
+        self._shrinkages = Shrinkages()
 
     def record(self, event: Event, *, recorded: datetime, by: str | None = None) -> tuple[Finding, ...]:
         """Record one event and give what must be doubted about it. Refused for a declaration that lacks something."""
@@ -110,7 +113,17 @@ class Register:
                 if lacking:
                     raise Refused(each.event, lacking, final=state.retired is not None)
             after.extend((each,))
-        return trial, told_at_once(self._fold, after, trial)
+        return trial, (*told_at_once(self._fold, after, trial), *self._shrunk_astray(after, trial))
+
+    def _shrunk_astray(self, after: Fold, trial: Sequence[Recorded]) -> tuple[Finding, ...]:
+        """The doubts that ropes just counted bring by how much they shrank."""
+        counted = {each.event.rope for each in trial if isinstance(each.event, Measured)}
+        if not any(after.rope(rope).washed for rope in counted):
+            return ()
+        was = self._shrinkages.known(self._fold)
+        now = self._shrinkages.known(after)
+        told = {rope: doubt_of(after.rope(rope), now) for rope in sorted(counted)}
+        return tuple(each for rope, each in told.items() if each and each != doubt_of(self._fold.rope(rope), was))
 
     def _ground(self, rope: str) -> tuple[int, ...]:
         return tuple(each.number for each in self._fold.entries(rope))
@@ -215,24 +228,29 @@ class Register:
 
     def rope(self, rope: str, on: date) -> RopeState:
         """One rope at the end of a day; UnknownRope names the nearest numbers."""
-        return self._given_out((self.find(rope),), on)[0]
+        return self._given_out((self.find(rope),), on, by_shrinkage=True)[0]
 
-    def ropes(self, on: date) -> tuple[RopeState, ...]:
-        """Every rope known of at the end of a day, retired ones too, by number."""
+    def ropes(self, on: date, *, by_shrinkage: bool = False) -> tuple[RopeState, ...]:
+        """Every rope known of at the end of a day, retired ones too, by number.
+
+        `by_shrinkage` adds the doubts that compare how ropes shrank, whose statistics take half a second to load.
+        """
         self._catch_up()
-        return self._given_out([each for each in self._fold.ids() if self._fold.existed(each, on)], on)
+        there = [each for each in self._fold.ids() if self._fold.existed(each, on)]
+        return self._given_out(there, on, by_shrinkage=by_shrinkage)
 
     def due(self, on: date, until: date) -> tuple[RopeState, ...]:
         """Ropes that must be examined up to the day `until`, those overdue on the day `on` first."""
         due = [(each.inspection_due, each) for each in self.ropes(on) if each.inspection_due is not None]
         return tuple(each for day, each in sorted(due, key=lambda pair: pair[0]) if day <= until)
 
-    def _given_out(self, ropes: Sequence[str], on: date) -> tuple[RopeState, ...]:
+    def _given_out(self, ropes: Sequence[str], on: date, *, by_shrinkage: bool = False) -> tuple[RopeState, ...]:
         """Ropes with all that the day and the store's rules say of them."""
         described = self._fold.store()
         limit_years = described.age_limit_years if described else None
         months = described.inspection_months if described else None
         walked = self._last_stocktake(on)
+        shrunk = self._shrinkages.known(self._fold) if by_shrinkage else None
         names = [each.event for each in self._fold.general() if isinstance(each.event, StoreDescribed)]
         found = []
         for rope in ropes:
@@ -242,6 +260,8 @@ class Register:
             more = standing(state, on)
             if described is not None and len(names) > 1:
                 more = (*more, *mark_of_old_name(state, described, names))
+            if shrunk is not None and (doubt := doubt_of(state, shrunk)) is not None:
+                more = (*more, doubt)
             if walked is not None and self._not_seen(state, *walked):
                 told = f"It was not seen at the stocktake of {walked[0].event.happened.spoken()}."
                 way_out = "Look for it; record it as missed if it is gone."
@@ -276,6 +296,11 @@ class Register:
         """An event by its place in the log, as it stands after corrections; None when it was struck out."""
         self._catch_up()
         return self._fold.stands(number)
+
+    def shrinkages(self) -> Known:
+        """What the store has measured of its ropes before and after their first washes."""
+        self._catch_up()
+        return self._shrinkages.known(self._fold)
 
     def stocktakes(self) -> tuple[Entry, ...]:
         """Every stocktake as it stands, the last first."""
