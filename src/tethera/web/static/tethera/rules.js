@@ -2,11 +2,11 @@
 "use strict";
 for (const button of document.querySelectorAll("[data-copy]")) {
   const field = document.getElementById(button.dataset.copy);
-  field.addEventListener("focus", () => field.select());
+  field.addEventListener("focus", () => field.select?.());
   if (!navigator.clipboard) continue;
   button.hidden = false;
   button.addEventListener("click", async () => {
-    field.select();
+    field.select?.();
     try { await navigator.clipboard.writeText(field.value); } catch { /* it is selected: copied by hand */ }
   });
 }
