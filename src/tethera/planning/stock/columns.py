@@ -1,0 +1,147 @@
+"""Column generation: the linear program over all patterns, of which only those worth having are ever made."""
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tethera.planning.stock.certificate import Certificate, certificate, shares_of, whole
+from tethera.planning.stock.master import Master
+from tethera.planning.stock.pricing import Found, Pricer
+from tethera.planning.stock.problem import Cut
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+#: Share of the best prices so far in the prices that are tried next.
+_STILL = 0.7
+
+
+class Columns:
+    """A cutting problem's patterns, their linear program, and the best certificate so far."""
+
+    def __init__(self, cut: Cut, seconds: Callable[[], float], seed: int = 0) -> None:
+        self.cut, self.seconds = cut, seconds
+        self.lengths = np.array(cut.lengths, dtype=np.int64)
+        self.demands = np.array(cut.demands, dtype=np.int64)
+        self.stocks = np.array(cut.stocks, dtype=np.int64)
+        self.costs = np.array(cut.costs, dtype=float)
+        self.limits = [k for k, limited in enumerate(cut.limited) if limited]
+        self.items = len(cut.lengths)
+        self.row_of = {k: self.items + row for row, k in enumerate(self.limits)}
+        needs = np.concatenate([self.demands.astype(float), [float(cut.counts[k]) for k in self.limits]])
+        dearest = max(*cut.costs, 1)
+        self.master = Master(needs, self.items, np.full(self.items, 20.0 * dearest), seed)
+        self.dear = 20.0 * dearest
+        self.shares = shares_of(cut)
+        self.pattern_of: dict[int, tuple[int, Ints]] = {}
+        self.known: dict[bytes, int] = {}
+        self.proof: Certificate | None = None
+        self.proofs: list[Certificate] = []
+        self.value = float("inf")
+        self.rounds = 0
+
+    @property
+    def bound(self) -> int:
+        """Best proven bound."""
+        return max(self.proof.bound(), 0) if self.proof else 0
+
+    def add(self, stock: int, copies: Ints) -> int:
+        """Put a pattern in the pool; its column."""
+        key = bytes([stock]) + copies.astype(np.int32).tobytes()
+        at = self.known.get(key)
+        if at is None:
+            used = np.flatnonzero(copies)
+            place, times = used.tolist(), copies[used].astype(float).tolist()
+            if stock in self.row_of:
+                place.append(self.row_of[stock])
+                times.append(1.0)
+            at = self.master.add(place, times, float(self.costs[stock]))
+            self.known[key] = at
+            self.pattern_of[at] = (stock, copies)
+        return at
+
+    def _floors(self, prices: Floats) -> tuple[Floats, Floats]:
+        """Whole prices, and what a pattern of each stock must be worth to be a better column."""
+        charges = np.zeros(len(self.stocks))
+        for k, row in self.row_of.items():
+            charges[k] = max(0.0, -prices[row])
+        return whole(prices[: self.items], self.shares), np.floor((self.costs + charges) * self.shares)
+
+    def _try(self, pricer: Pricer, prices: Floats, current: Floats, *, prove: bool) -> tuple[int, Certificate | None]:
+        """Price once; columns added that are worth having at the current prices, and the certificate."""
+        values, floors = self._floors(prices)
+        found: Found = pricer.best(values, floors)
+        proof = certificate(self.cut, values, found.most.tolist(), self.shares) if prove else None
+        added = 0
+        charges = {k: max(0.0, -current[row]) for k, row in self.row_of.items()}
+        for stock, copies in zip(found.stocks.tolist(), found.copies, strict=True):
+            worth = float(current[: self.items] @ copies) - self.costs[stock] - charges.get(stock, 0.0)
+            if worth > 1e-8 * max(1.0, self.costs[stock]):
+                before = self.master.size
+                self.add(stock, copies)
+                added += self.master.size > before
+        return added, proof
+
+    def solve(self, target: float = float("inf"), left: Ints | None = None) -> bool:
+        """Solve over all patterns; False when time was up first.
+
+        With `left`, patterns hold no more than what is left to cut and no certificate is made.
+        Stops early when the bound shows that nothing below `target` is to be had.
+        """
+        most = self.demands if left is None else left
+        pricer = Pricer(self.lengths, most, self.stocks)
+        stay: Floats | None = None
+        best = -np.inf
+        while self.seconds() > 0:
+            self.master.primal()
+            self.value = self.master.value()
+            current = self.master.prices
+            self.rounds += 1
+            tried = current if stay is None else _STILL * stay + (1 - _STILL) * current
+            added, proof = self._try(pricer, tried, current, prove=left is None)
+            if proof is not None:
+                if proof.value / proof.shares > best or stay is None:
+                    best, stay = proof.value / proof.shares, tried
+                self._keep(proof)
+                if self.bound >= target or (added and best >= self.value - 1e-9 * abs(self.value)):
+                    return True
+            if not added and tried is not current:
+                added, proof = self._try(pricer, current, current, prove=left is None)
+                if proof is not None:
+                    if proof.value / proof.shares > best:
+                        best, stay = proof.value / proof.shares, current
+                    self._keep(proof)
+            if not added:
+                if left is None and self._short() and self.dear < 1e7 * max(*self.cut.costs, 1):
+                    self._dearer()
+                    continue
+                return True
+        return False
+
+    def _keep(self, proof: Certificate) -> None:
+        if self.proof is None or proof.value * self.proof.shares > self.proof.value * proof.shares:
+            self.proof = proof
+
+    def best_proofs(self) -> tuple[Certificate, ...]:
+        """The certificates worth using to tell which patterns matter."""
+        return (self.proof,) if self.proof else ()
+
+    def _short(self) -> bool:
+        """Whether the linear program still buys pieces at the price of last resort."""
+        master = self.master
+        bought = (master.basis >= master.rows) & (master.basis < master.rows + self.items)
+        return bool(bought.any() and master.values[bought].max(initial=0.0) > 1e-5)
+
+    def _dearer(self) -> None:
+        self.dear *= 30.0
+        rows = self.master.rows
+        self.master.cost[rows : rows + self.items] = self.dear
+        self.master.settle()
+
+    def used(self) -> dict[int, float]:
+        """Patterns the linear program uses, and how often."""
+        return {
+            int(at): float(value)
+            for at, value in zip(self.master.basis, self.master.values, strict=True)
+            if value > 1e-6 and int(at) in self.pattern_of
+        }

@@ -1,0 +1,166 @@
+"""The linear program of the patterns: a primal and dual simplex that takes new columns without starting again.
+
+Each pattern is a sparse column over the rows "pieces cut >= needed" and "stocks opened <= stocks there". The inverse of the
+basis is kept whole, so that prices are at hand at once. Floating point throughout: what it says is a proposal, and
+`certificate` makes a bound of it in whole numbers.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+_TOLERANCE = 1e-9
+_REFRESH = 150
+
+
+class Master:
+    """Columns, a basis of them and its inverse; `needs` are the right-hand sides, the first `covers` rows are >= rows."""
+
+    def __init__(self, needs: Floats, covers: int, dear: Floats, seed: int) -> None:
+        rows = len(needs)
+        self.rows, self.covers = rows, covers
+        self.width = 4
+        self.size = 0
+        self.place = np.full((1024, self.width), rows, dtype=np.int64)
+        self.times = np.zeros((1024, self.width))
+        self.cost = np.zeros(1024)
+        self.scale = np.ones(1024)
+        self.known: dict[bytes, int] = {}
+        random = np.random.default_rng(seed)
+        # Slightly different needs keep the pivots from standing still; they only ever ask for more.
+        self.nudge = random.uniform(0.2, 1.0, rows) * 1e-7
+        self.needs = needs.copy()
+        for row in range(rows):
+            self.add([row], [-1.0 if row < covers else 1.0], 0.0)
+        for row in range(covers):
+            self.add([row], [1.0], float(dear[row]))
+        self.basis = np.array([rows + row if row < covers else row for row in range(rows)])
+        self.refresh()
+
+    def add(self, place: list[int], times: list[float], cost: float) -> int:
+        """Put in a column; its number."""
+        if len(place) > self.width:
+            wider = len(place) + 4
+            grown = np.full((len(self.cost), wider), self.rows, dtype=np.int64)
+            grown[:, : self.width] = self.place
+            values = np.zeros((len(self.cost), wider))
+            values[:, : self.width] = self.times
+            self.place, self.times, self.width = grown, values, wider
+        if self.size == len(self.cost):
+            self.place = np.vstack([self.place, np.full_like(self.place, self.rows)])
+            self.times = np.vstack([self.times, np.zeros_like(self.times)])
+            self.cost = np.concatenate([self.cost, np.zeros_like(self.cost)])
+            self.scale = np.concatenate([self.scale, np.ones_like(self.scale)])
+        at = self.size
+        self.place[at, : len(place)] = place
+        self.times[at, : len(place)] = times
+        self.cost[at] = cost
+        self.scale[at] = 1.0 / np.sqrt(1.0 + sum(value * value for value in times))
+        self.size += 1
+        return at
+
+    def column(self, at: int) -> Floats:
+        """The column as the basis sees it."""
+        used = self.place[at] < self.rows
+        return np.asarray(self.inverse[:, self.place[at][used]] @ self.times[at][used])
+
+    def refresh(self) -> None:
+        """Work the inverse, the values and the prices out anew."""
+        matrix = np.zeros((self.rows + 1, self.rows))
+        for position, at in enumerate(self.basis):
+            matrix[self.place[at], position] = self.times[at]
+        self.inverse = np.linalg.inv(matrix[: self.rows])
+        self.settle()
+        self.since = 0
+
+    def settle(self) -> None:
+        """Values and prices from the inverse."""
+        self.values = self.inverse @ (self.needs + self.nudge)
+        self.prices = self.cost[self.basis] @ self.inverse
+
+    def reduced(self) -> Floats:
+        """Reduced cost of every column."""
+        prices = np.append(self.prices, 0.0)
+        return np.asarray(
+            self.cost[: self.size] - np.einsum("ij,ij->i", prices[self.place[: self.size]], self.times[: self.size])
+        )
+
+    def pivot(self, enter: int, leave: int, column: Floats, reduced: float) -> None:
+        """Bring a column in for the one at row `leave` of the basis."""
+        row = self.inverse[leave] / column[leave]
+        self.prices = self.prices + reduced * row
+        touched = np.flatnonzero(np.abs(column) > 1e-12)
+        touched = touched[touched != leave]
+        self.inverse[touched] -= np.outer(column[touched], row)
+        self.inverse[leave] = row
+        step = self.values[leave] / column[leave]
+        self.values = self.values - step * column
+        self.values[leave] = step
+        self.basis[leave] = enter
+        self.since += 1
+        if self.since >= _REFRESH:
+            self.refresh()
+
+    def primal(self, most: int = 100_000) -> bool:
+        """Pivot until no column is worth taking; False when `most` pivots were not enough."""
+        for _ in range(most):
+            reduced = self.reduced()
+            worth = reduced * self.scale[: self.size]
+            enter = int(np.argmin(worth))
+            if reduced[enter] > -_TOLERANCE * max(1.0, abs(self.cost[enter])):
+                return True
+            column = self.column(enter)
+            up = column > 1e-9
+            if not up.any():
+                self.refresh()
+                return True
+            ratios = np.full(self.rows, np.inf)
+            ratios[up] = np.maximum(self.values[up], 0.0) / column[up]
+            least = ratios.min()
+            close = np.flatnonzero(ratios <= least + 1e-10)
+            leave = int(close[np.argmax(column[close])])
+            self.pivot(enter, leave, column, float(reduced[enter]))
+        return False
+
+    def dual(self, most: int = 20_000) -> bool:
+        """Pivot until no value is negative, keeping reduced costs right; False when it cannot be done."""
+        for _ in range(most):
+            leave = int(np.argmin(self.values))
+            if self.values[leave] >= -1e-9:
+                return True
+            row = np.append(self.inverse[leave], 0.0)
+            slope = np.einsum("ij,ij->i", row[self.place[: self.size]], self.times[: self.size])
+            slope[self.basis] = 0.0
+            down = np.flatnonzero(slope < -1e-9)
+            if not len(down):
+                return False
+            ratios = np.maximum(self.reduced()[down], 0.0) / -slope[down]
+            least = ratios.min()
+            close = down[ratios <= least + 1e-10]
+            enter = int(close[np.argmin(slope[close])])
+            column = self.column(enter)
+            reduced = float(
+                self.cost[enter]
+                - self.prices[self.place[enter][self.place[enter] < self.rows]]
+                @ self.times[enter][self.place[enter] < self.rows]
+            )
+            if abs(column[leave]) < 1e-11:
+                self.refresh()
+                continue
+            self.pivot(enter, leave, column, reduced)
+        return False
+
+    def value(self) -> float:
+        """Cost of the values."""
+        return float(self.cost[self.basis] @ (self.inverse @ self.needs))
+
+    def state(self) -> tuple[Ints, Floats, Floats]:
+        """What `back` needs to come back to this basis."""
+        return self.basis.copy(), self.inverse.copy(), self.needs.copy()
+
+    def back(self, state: tuple[Ints, Floats, Floats]) -> None:
+        """Return to a basis."""
+        self.basis, self.inverse, self.needs = state[0].copy(), state[1].copy(), state[2].copy()
+        self.since = _REFRESH // 2
+        self.settle()

@@ -1,0 +1,210 @@
+"""Cut the stock: quick plans, the linear program of the patterns, dives from it, and the exact search of what is left."""
+
+import math
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from tethera.planning.stock.aside import Aside, Question
+from tethera.planning.stock.certificate import Sums
+from tethera.planning.stock.columns import Columns
+from tethera.planning.stock.dive import dive
+from tethera.planning.stock.exact import Answer, answer
+from tethera.planning.stock.greedy import Made, corrected
+from tethera.planning.stock.problem import Cut, CuttingProblem, Pattern, StockPlan, plan_faults, settled
+
+
+@dataclass(slots=True)
+class Best:
+    """The best plan so far and the best bound."""
+
+    cut: Cut
+    highest: int
+    made: Made | None = None
+    bound: int = 0
+    proof: str = "prices"
+    sums: Sums = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.sums = Sums(self.cut, self.highest)
+
+    def keep(self, made: Made) -> int:
+        """Take a plan if it is cheaper; gives the dearest cost that would be cheaper still."""
+        if self.made is None or made.cost < self.made.cost:
+            self.made = made
+        return self.ceiling
+
+    def raise_to(self, bound: int, proof: str = "prices") -> None:
+        """Take a bound if it is higher."""
+        bound = self.sums.up(bound)
+        if bound > self.bound:
+            self.bound, self.proof = bound, proof
+
+    @property
+    def ceiling(self) -> int:
+        """Dearest sum of stock costs that would be an improvement."""
+        return self.highest if self.made is None else self.sums.below(self.made.cost)
+
+    @property
+    def done(self) -> bool:
+        """Whether no cheaper plan is possible."""
+        return self.ceiling < self.bound
+
+
+#: Quick plans before the linear program, and after it; dives before another process is asked.
+_BEFORE, _AFTER, _ALONE = 3, 5, 3
+
+
+def cut_stock(
+    problem: CuttingProblem, seconds: float | Callable[[], float] = 20.0, seed: int = 0, *, helper: bool = False
+) -> StockPlan:
+    """The cheapest stocks that give all pieces, which patterns to cut, and how far that is proven.
+
+    Parameters
+    ----------
+    problem : stocks and items, whole numbers
+    seconds : time allowed [s], or what tells the time left
+    seed : of the random choices
+    helper : whether another process may be used for the exact end (the second core; stopped when time is up)
+
+    The plan is checked against the problem before it is given back. The bound holds whatever the solver's rounding:
+    it is recomputed in whole numbers (`proof` "prices"), unless the integer solver had to close the last of the gap ("solver").
+
+    >>> plan = cut_stock(CuttingProblem([(10, 1, None)], [(6, 2), (4, 2)]))
+    >>> plan.status, plan.cost, plan.bound
+    ('optimal', 2, 2)
+    """
+    if callable(seconds):
+        left = seconds
+    else:
+        end = time.monotonic() + seconds
+
+        def left() -> float:
+            return end - time.monotonic()
+
+    cut = settled(problem)
+    if not cut.lengths:
+        return StockPlan("optimal", (), 0, 0)
+    if not cut.stocks or cut.lengths[0] > cut.stocks[0]:
+        return StockPlan("impossible", (), None, None)
+    best = Best(cut, _dearest_plan(cut))
+    _search(cut, best, left, seed, helper=helper)
+    return _plan(problem, best)
+
+
+def _dearest_plan(cut: Cut) -> int:
+    """What no plan can cost more than: a stock a piece, the dearest there are."""
+    total, pieces = 0, cut.pieces
+    for cost, count in sorted(zip(cut.costs, cut.counts, strict=True), reverse=True):
+        total += cost * min(count, pieces)
+        pieces -= min(count, pieces)
+    return total
+
+
+def _search(cut: Cut, best: Best, left: Callable[[], float], seed: int, *, helper: bool) -> None:
+    random = np.random.default_rng(seed)
+    for made in corrected(cut, np.zeros(len(cut.lengths)), random, left, _BEFORE):
+        best.keep(made)
+    asked: Aside | None = None
+
+    def time_left() -> float:
+        return 0.0 if asked is not None and asked.done else left()
+
+    columns = Columns(cut, time_left, seed)
+    ended = columns.solve()
+    best.raise_to(columns.bound)
+    if best.done:
+        return
+    for made in corrected(cut, columns.master.prices[: columns.items], random, time_left, _AFTER):
+        best.keep(made)
+        if best.done:
+            return
+    dives, hopeless = 0, False
+    try:
+        while left() > 0 and not best.done:
+            if asked is not None and asked.done:
+                hopeless = not _take(best, asked)
+                asked = None
+                continue
+            if asked is None and dives >= _ALONE and not hopeless and ended and columns.proof is not None:
+                question = Question(cut, columns.best_proofs(), best.bound, best.ceiling, left())
+                if helper:
+                    asked = Aside(question)
+                else:
+                    hopeless = not _here(best, question, left)
+                    continue
+            if ended and (dives < 200 or asked is None):
+                dive(columns, best.ceiling, random if dives else None, best.keep)
+                dives += 1
+            elif asked is not None:
+                asked.wait(left())
+            if not helper and hopeless and dives > 60:
+                return
+    finally:
+        if asked is not None:
+            asked.stop()
+
+
+def _take(best: Best, asked: Aside) -> bool:
+    """Use another process's answer; False when it had none."""
+    return asked.answer is not None and _use(best, asked.answer, asked.question.target)
+
+
+def _here(best: Best, question: Question, left: Callable[[], float]) -> bool:
+    """The exact end in this process, for small problems; False when it did not end."""
+    got = answer(question.cut, question.proofs, question.least, question.target, left(), most=3000)
+    return _use(best, got, question.target)
+
+
+def _use(best: Best, got: Answer, target: int) -> bool:
+    if got.patterns:
+        best.keep(Made(got.patterns, sum(best.cut.costs[stock] * times for stock, _, times in got.patterns)))
+    if got.ended:
+        best.raise_to(target + 1 if got.bound == float("inf") else math.ceil(got.bound - 1e-4), "solver")
+    return got.ended
+
+
+def _plan(problem: CuttingProblem, best: Best) -> StockPlan:
+    """The plan in the problem's own places, checked."""
+    if best.made is None:
+        impossible = best.bound > best.highest
+        return StockPlan(
+            "impossible" if impossible else "unknown", (), None, None if impossible else best.bound, best.proof
+        )
+    status = "optimal" if best.done else "feasible"
+    bound = best.made.cost if best.done else best.bound
+    plan = StockPlan(status, tuple(_patterns(best.cut, best.made)), best.made.cost, bound, best.proof)
+    wrong = plan_faults(problem, plan)
+    if wrong:
+        raise AssertionError("; ".join(wrong))
+    return plan
+
+
+def _patterns(cut: Cut, made: Made) -> Iterator[Pattern]:
+    """Hand the pieces and stocks of one length out to the items and stocks they came from, cutting no piece too many."""
+    stocks = [list(map(list, of)) for of in cut.stocks_of]
+    items = [list(map(list, of)) for of in cut.items_of]
+    counted: Counter[tuple[int, tuple[tuple[int, int], ...]]] = Counter()
+    for stock, copies, times in made.patterns:
+        wanted = np.flatnonzero(copies).tolist()
+        for _ in range(times):
+            pieces: Counter[int] = Counter()
+            for item in wanted:
+                many = int(copies[item])
+                while many and items[item]:
+                    entry = items[item][0]
+                    taken = min(many, entry[1])
+                    pieces[entry[0]] += taken
+                    entry[1] -= taken
+                    many -= taken
+                    if not entry[1]:
+                        items[item].pop(0)
+            while not stocks[stock][0][1]:
+                stocks[stock].pop(0)
+            stocks[stock][0][1] -= 1
+            counted[stocks[stock][0][0], tuple(sorted(pieces.items()))] += 1
+    for (place, held), times in counted.items():
+        yield Pattern(place, held, times)
