@@ -6,6 +6,7 @@ what the plan counts on once it is washed. Ropes fall into groups that no rule o
 group 0.
 """
 
+import math
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -78,6 +79,8 @@ class FleetProblem:
     off_cuts : worth of an off-cut as (from this length [cm], pence per metre), shortest first
     spare : so many ropes may be away, whichever they are, and every combination still goes
     step_cm : pieces are cut in multiples of this
+    shop_share : a piece of the shop is bought so much longer that this share of it is the piece; 1 where pieces are cut
+        before they are washed
     """
 
     routes: tuple[str, ...]
@@ -92,6 +95,7 @@ class FleetProblem:
     off_cuts: tuple[tuple[int, int], ...] = ()
     spare: int = 0
     step_cm: int = 100
+    shop_share: float = 1.0
 
     @cached_property
     def levels(self) -> tuple[tuple[int, ...], ...]:
@@ -130,9 +134,13 @@ class FleetProblem:
             tuple(n for n, line in enumerate(self.lines) if line.route == route) for route in range(len(self.routes))
         )
 
+    def shop_cm(self, cut_cm: int) -> int:
+        """What the shop cuts for a piece, in whole steps."""
+        return cut_cm if self.shop_share >= 1 else math.ceil(cut_cm / self.shop_share / self.step_cm) * self.step_cm
+
     def shop_pence(self, cut_cm: int) -> int | None:
         """Price of a piece cut to length in the shop, rounded up to a whole penny."""
-        return None if self.pence_per_m is None else -(-self.pence_per_m * cut_cm // 100)
+        return None if self.pence_per_m is None else -(-self.pence_per_m * self.shop_cm(cut_cm) // 100)
 
     def off_cut_pence(self, length_cm: int) -> int:
         """What an off-cut is worth, rounded down."""
@@ -176,7 +184,8 @@ class FleetAnswer:
     hung: tuple[tuple[Hung, ...], ...] = ()
     dropped: tuple[int, ...] = ()
     impossible: tuple[int, ...] = ()
-    proof: str = ""
+    #: Combinations that decided it; a good beginning for a problem much like this one.
+    active: tuple[int, ...] = ()
 
     @property
     def found(self) -> bool:

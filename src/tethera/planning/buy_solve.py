@@ -73,7 +73,7 @@ def solve_fleet(
     assert work.best is not None
     answer = replace(work.best, impossible=impossible, bound_pence=min(work.bound, work.best.net_pence))
     proven = answer.bound_pence >= answer.net_pence
-    answer = replace(answer, status="optimal" if proven else "feasible")
+    answer = replace(answer, status="optimal" if proven else "feasible", active=tuple(work.active))
     wrong = fleet_faults(problem, answer)
     if wrong:
         # The judge shares nothing with the solver: an answer it faults is never given to anybody.
@@ -165,7 +165,7 @@ def _whole(model: FleetModel, priced: Priced, seconds: Budget, *, gap: float) ->
 
 def _judged(work: _Work, model: FleetModel, columns: NDArray[np.int64]) -> tuple[FleetAnswer | None, list[int]]:
     """The answer of some columns if its pieces rig every combination, else combinations they do not."""
-    answer = _answer(work.problem, model, columns)
+    answer = answer_of(work.problem, model, columns)
     failed, hung = work.judge.judged(answer.counts(len(work.problem.pieces)), work.seconds, most=_AT_A_TIME)
     if failed:
         return None, [row for row in failed if row not in work.active] or failed
@@ -175,7 +175,7 @@ def _judged(work: _Work, model: FleetModel, columns: NDArray[np.int64]) -> tuple
     return answer, []
 
 
-def _answer(problem: FleetProblem, model: FleetModel, columns: NDArray[np.int64]) -> FleetAnswer:
+def answer_of(problem: FleetProblem, model: FleetModel, columns: NDArray[np.int64]) -> FleetAnswer:
     """What the columns buy, added up anew in whole pence."""
     patterns, shop = model.bought(columns)
     in_shop = sum((problem.shop_pence(problem.pieces[piece].cut_cm) or 0) * times for piece, times in shop)
@@ -255,7 +255,7 @@ def _every_pattern(work: _Work, model: FleetModel, priced: Priced) -> int | None
     except NoAnswer as none:
         _forget(model, before)
         return work.best.net_pence if none.impossible else _up(priced.value)
-    answer = _answer(work.problem, model, columns)
+    answer = answer_of(work.problem, model, columns)
     beyond = work.best.net_pence
     if answer.net_pence < work.best.net_pence:
         judged, failed = _judged(work, model, columns)

@@ -50,7 +50,7 @@ def free_ropes(
         if why_not is not None or rope.length_cm is None:
             excluded.append((rope.id, why_not or "its length is not known: measure it"))
             continue
-        g_per_m = rope.mass_g_per_m or _usual_g_per_m(rope.diameter_mm)
+        g_per_m = rope.mass_g_per_m or usual_g_per_m(rope.diameter_mm)
         mass_g = round(g_per_m * rope.length_cm / 100)
         free.append(
             FreeRope(
@@ -68,7 +68,7 @@ def free_ropes(
     return free, excluded
 
 
-def _usual_g_per_m(diameter_mm: float | None) -> float:
+def usual_g_per_m(diameter_mm: float | None) -> float:
     """Usual mass of such a rope [g/m]; one of unknown diameter is taken for heavy, so that no bag surprises."""
     from tethera.rope import typical_mass_g_per_m
 
@@ -119,7 +119,7 @@ class TripProblem:
         legs: dict[str, int] = {}
         for run in line.runs:
             self.runs[number, run.begin, run.end, tuple(run.pitches)] = run
-            rule = _rule(run)
+            rule = rule_of(run)
             changes = line.places[run.end].changes if run.end < len(line.places) - 1 else 0
             needs = tuple(chain_need_cm(chain, run.mean_m, run.sd_m, self.z) for chain in self.chains)
             runs.append(Run(run.begin, run.end, needs, rule, changes, tuple(run.pitches)))
@@ -195,7 +195,7 @@ class TripProblem:
         return 1 - math.prod(1 - self.chance_hang_short(hang) for hang in plan.hangs)
 
 
-def _rule(run: "rigging.Run") -> RopeRule:
+def rule_of(run: "rigging.Run") -> RopeRule:
     heaviest = None if run.max_g_per_m is None else math.floor(run.max_g_per_m * 10 + 1e-6)
     return RopeRule(math.ceil((run.min_diameter_mm or 0) * 10 - 1e-6), run.type_a_only, heaviest)
 

@@ -1,0 +1,370 @@
+"""From routes, a store's ropes and what is on offer to the problem of what to buy, at one confidence per rope."""
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from tethera.basics import measured_cm, need_cm
+from tethera.planning.buy_chance import Habit, Shrinks
+from tethera.planning.buy_problem import FleetLine, FleetPiece, FleetProblem, FleetRun, Reel
+from tethera.planning.margins import z_of
+from tethera.planning.problem import RopeRule, StockRope
+
+if TYPE_CHECKING:
+    from tethera.rigging import KnotLengths, Line, Route, Run
+    from tethera.store import RopeState
+
+#: A rope of the shop is never cut longer than this where no reel says how long rope comes [cm].
+_LONGEST_CM = 20_000
+#: Runs up to this length are known, so that a pitch no rope reaches is named and not lost [m].
+_LONGEST_RUN_M = 500.0
+
+
+def rule_figure(name: str) -> float:
+    """A rule of tables/buying.toml."""
+    from tethera.rope import load_table, read_figure
+
+    return read_figure(load_table("planning", "buying")[name]).value
+
+
+@dataclass(frozen=True)
+class NewRope:
+    """The rope that is to be bought: what rules of the routes it keeps, and what a wash leaves of it.
+
+    Parameters
+    ----------
+    shrinks : share of the length left, as `tethera.rope.Shrinkage`
+    """
+
+    shrinks: Shrinks
+    diameter_mm: float | None = None
+    rope_type: str | None = None
+    g_per_m: float | None = None
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Offers:
+    """What can be had and how it is cut.
+
+    Parameters
+    ----------
+    reels : reels on offer, each with length, price and count
+    pence_per_m : price of rope cut to length in the shop, or None
+    step_cm : pieces are cut in multiples of this
+    off_cut_worth : share of the cheapest reel's price per metre that a useful off-cut is worth; None for the usual one
+    off_cut_from_cm : length off the reel from which an off-cut is useful; None for what the shortest pitch takes
+    """
+
+    reels: tuple[Reel, ...] = ()
+    pence_per_m: int | None = None
+    step_cm: int = 100
+    off_cut_worth: float | None = None
+    off_cut_from_cm: int | None = None
+
+    def __post_init__(self) -> None:
+        if not self.reels and self.pence_per_m is None:
+            raise ValueError("name a reel on offer, as 200m@300, or the price of a metre cut to length")
+        if self.pence_per_m is not None and self.pence_per_m <= 0:
+            raise ValueError(f"a metre cut to length costs more than nothing, not {self.pence_per_m} pence")
+        if not 10 <= self.step_cm <= 1000:
+            raise ValueError(f"pieces are cut in steps of 0.1 to 10 m, not {self.step_cm / 100:g} m")
+        if self.off_cut_worth is not None and not 0 <= self.off_cut_worth < 1:
+            raise ValueError(f"an off-cut is worth 0 to 99 % of what its metres cost, not {self.off_cut_worth:g}")
+
+
+@dataclass(frozen=True)
+class BuyQuestion:
+    """What the store must be able to rig, and how sure that has to be.
+
+    Parameters
+    ----------
+    routes : routes the store does
+    at_once : so many of them are out at once, whichever they are
+    together : combinations of routes by index, instead of `at_once`
+    lengths_cm : lengths the store must own beside all routes, all at once [cm after the wash]
+    spare : so many ropes may be in the wash or set aside, whichever they are
+    confidence : that the plan as a whole holds once the rope is washed, 0.5 to 0.999
+    needs_confidence : that no rope of a combination is short of what the route then takes
+    habit : cut long and soak the pieces, or soak the reel and cut what is left
+    ceiling_pence : most that may be spent; what is then lost is told
+    compare : other confidences whose price is told
+    """
+
+    routes: "tuple[Route, ...]" = ()
+    at_once: int = 1
+    together: tuple[tuple[int, ...], ...] = ()
+    lengths_cm: tuple[int, ...] = ()
+    spare: int = 0
+    confidence: float = 0.95
+    needs_confidence: float = 0.95
+    habit: Habit = "cut-then-soak"
+    ceiling_pence: int | None = None
+    compare: tuple[float, ...] = (0.8, 0.9, 0.99)
+    longest_shared_cm: int | None = None
+
+    def __post_init__(self) -> None:
+        if not self.routes and not self.lengths_cm:
+            raise ValueError("name at least one route, or a length that is needed")
+        for name, value in (("confidence", self.confidence), ("needs_confidence", self.needs_confidence)):
+            if not 0.5 <= value <= 0.999:
+                raise ValueError(f"{name} lies between 0.5 and 0.999, not {value:g}")
+        if not 1 <= self.at_once <= max(len(self.routes), 1):
+            raise ValueError(
+                f"1 to {max(len(self.routes), 1)} of {len(self.routes)} routes go at once, not {self.at_once}"
+            )
+        if not 0 <= self.spare <= 20:
+            raise ValueError(f"0 to 20 ropes are kept spare, not {self.spare}")
+        if any(not 0 <= route < len(self.routes) for each in self.together for route in each):
+            raise ValueError("a combination names a route that is not in the list")
+        if any(length < 100 for length in self.lengths_cm):
+            raise ValueError("a length that is needed is 1 m or more")
+        many = math.comb(len(self.routes), self.at_once) if not self.together else len(self.together)
+        if many > rule_figure("most_combinations"):
+            raise ValueError(
+                f"{self.at_once} of {len(self.routes)} routes at once are {many:,} combinations, too many to judge: "
+                "name those that happen, or fewer at once"
+            )
+
+    @cached_property
+    def combinations(self) -> tuple[tuple[int, ...], ...]:
+        """Routes rigged at once; the lengths, if any, are one more route, and a combination of their own."""
+        routes = range(len(self.routes))
+        of_routes = self.together or tuple(itertools.combinations(routes, self.at_once)) if self.routes else ()
+        return (*of_routes, (len(self.routes),)) if self.lengths_cm else of_routes
+
+
+@dataclass(frozen=True, slots=True)
+class Owned:
+    """A rope there is: what the plan counts on, and until when."""
+
+    rope: str
+    length_cm: int
+    counted_cm: int
+    leaves: date | None = None
+
+
+@dataclass(frozen=True)
+class Ground:
+    """All that stays the same whatever the confidence per rope: lines, rules, ropes there are, and those left out."""
+
+    question: BuyQuestion
+    offers: Offers
+    new: NewRope
+    lines: tuple[FleetLine, ...]
+    accepts: tuple[tuple[bool, ...], ...]
+    owned: tuple[tuple[Owned, int], ...]
+    not_counted: tuple[tuple[str, str], ...] = ()
+    notes: tuple[str, ...] = ()
+    pitch_names: tuple[tuple[str, ...], ...] = field(default=())
+
+    @property
+    def route_names(self) -> tuple[str, ...]:
+        """Routes by name, the list of lengths last."""
+        names = tuple(route.name for route in self.question.routes)
+        return (*names, "lengths you asked for") if self.question.lengths_cm else names
+
+    def problem(self, confidence: float) -> FleetProblem:
+        """The problem when every new rope is counted at what it has left with this confidence."""
+        share = float(self.new.shrinks.share_left(confidence))
+        offers, soak_first = self.offers, self.question.habit == "soak-then-cut"
+        rooms = tuple(
+            measured_cm(reel.length_cm / 100 * share) if soak_first else reel.length_cm for reel in offers.reels
+        )
+        longest_cm = max([*rooms, _LONGEST_CM if not offers.reels else 0])
+        pieces: dict[int, FleetPiece] = {}
+        for need in {run.need_cm for line in self.lines for run in line.runs if self.accepts[0][run.rule]}:
+            piece = _piece(need, offers.step_cm, 1.0 if soak_first else share)
+            if piece.cut_cm <= longest_cm:
+                pieces[piece.cut_cm] = piece
+        per_m = min((reel.price_pence / reel.length_cm for reel in offers.reels), default=0.0) * 100
+        worth = rule_figure("off_cut_worth") if offers.off_cut_worth is None else offers.off_cut_worth
+        useful_cm = offers.off_cut_from_cm or min(pieces, default=0)
+        return FleetProblem(
+            self.route_names,
+            self.lines,
+            self.question.combinations,
+            tuple((owned.counted_cm, group) for owned, group in self.owned),
+            self.accepts,
+            tuple(pieces[cut] for cut in sorted(pieces)),
+            offers.reels,
+            rooms,
+            offers.pence_per_m,
+            ((useful_cm, math.floor(worth * per_m)),),
+            self.question.spare,
+            offers.step_cm,
+            share if soak_first else 1.0,
+        )
+
+
+def _piece(need: int, step_cm: int, share: float) -> FleetPiece:
+    """The shortest piece in whole steps that still has the need once washed."""
+    cut = math.ceil(need / share / step_cm - 1e-9) * step_cm
+    while measured_cm(cut / 100 * share) < need:
+        cut += step_cm
+    return FleetPiece(cut, measured_cm(cut / 100 * share))
+
+
+def ground(
+    question: BuyQuestion,
+    offers: Offers,
+    new: NewRope,
+    ropes: "Sequence[RopeState]" = (),
+    *,
+    until: date | None = None,
+    age_limit_years: int | None = None,
+    knots: "KnotLengths | None" = None,
+    also_owned: Sequence[Owned] = (),
+) -> Ground:
+    """Read the question: needs with margins, ropes still in service after `until`, rules that tell ropes apart."""
+    hangs = max(
+        (
+            sum(len(question.routes[r].pitches) for r in each if r < len(question.routes))
+            for each in question.combinations
+        ),
+        default=1,
+    )
+    # As sure for each of so many hangs as gives the confidence for all of them together.
+    z = z_of(question.needs_confidence ** (1 / max(hangs, 1)))
+    rules: dict[RopeRule, int] = {RopeRule(): 0}
+    owned, not_counted = _owned(ropes, z, until, age_limit_years)
+    sure_share = float(new.shrinks.share_left(0.99))
+    offered_cm = [reel.length_cm for reel in offers.reels] or [_LONGEST_CM]
+    longest_cm = max([*(int(cm * sure_share) for cm in offered_cm), *(each.counted_cm for each, _ in owned)])
+    lines = [
+        each
+        for number, route in enumerate(question.routes)
+        for each in _lines(number, route, z, rules, question, longest_cm, knots)
+    ]
+    lines += [
+        FleetLine(len(question.routes), 2, (FleetRun(0, 1, length),), f"{length / 100:g} m")
+        for length in question.lengths_cm
+    ]
+    ordered = list(rules)
+    new_keeps = tuple(rule.accepts(_stock_rope("", 1, new.diameter_mm, new.rope_type, new.g_per_m)) for rule in ordered)
+    groups: dict[tuple[bool, ...], int] = {new_keeps: 0}
+    placed = [
+        (each, _stock_rope(each.rope, 1, state.diameter_mm, state.rope_type, state.mass_g_per_m))
+        for each, state in owned
+    ]
+    in_groups = [
+        (each, groups.setdefault(tuple(rule.accepts(rope) for rule in ordered), len(groups))) for each, rope in placed
+    ]
+    in_groups += [(each, 0) for each in also_owned]
+    notes = tuple(
+        f"The new rope may not hang everywhere: {_rule_words(rule)}."
+        for rule, keeps in zip(ordered, new_keeps, strict=True)
+        if not keeps
+    )
+    names = tuple(tuple(pitch.name for pitch in route.pitches) for route in question.routes)
+    return Ground(
+        question, offers, new, tuple(lines), tuple(groups), tuple(in_groups), tuple(not_counted), notes, names
+    )
+
+
+def _rule_words(rule: RopeRule) -> str:
+    words = []
+    if rule.min_diameter_tenths_mm:
+        words.append(f"{rule.min_diameter_tenths_mm / 10:g} mm or more is asked for")
+    if rule.type_a_only:
+        words.append("type A is asked for")
+    if rule.max_tenths_g_per_m is not None:
+        words.append(f"{rule.max_tenths_g_per_m / 10:g} g/m or less is asked for")
+    return " and ".join(words)
+
+
+def _stock_rope(
+    name: str, length_cm: int, diameter_mm: float | None, rope_type: str | None, g_per_m: float | None
+) -> StockRope:
+    """A rope as rules judge it: of unknown diameter it is thin, of unknown mass it is heavy for its diameter."""
+    from tethera.planning.trip_problem import usual_g_per_m
+
+    grams = g_per_m or usual_g_per_m(diameter_mm)
+    return StockRope(
+        name, length_cm, 0, math.floor((diameter_mm or 0) * 10 + 1e-6), rope_type or "", math.ceil(grams * 10 - 1e-6)
+    )
+
+
+def _owned(
+    ropes: "Sequence[RopeState]", z: float, until: date | None, age_limit_years: int | None
+) -> "tuple[list[tuple[Owned, RopeState]], list[tuple[str, str]]]":
+    """Ropes the plan may count on after a day, and why not on the others; retired ones are not spoken of."""
+    from tethera.store import leaves_on, length_sd_cm
+
+    owned, without = [], []
+    for rope in ropes:
+        leaves = leaves_on(rope, age_limit_years)
+        if rope.state == "retired":
+            continue
+        if rope.state in ("missing", "set aside", "rigged"):
+            without.append((rope.id, rope.state))
+        elif rope.over_age or (leaves is not None and until is not None and leaves < until):
+            without.append((rope.id, f"leaves service in {leaves.year}" if leaves else str(rope.over_age)))
+        elif rope.length_cm is None:
+            without.append((rope.id, "its length is not known"))
+        elif rope.state == "in preparation" and "measure" in rope.waits:
+            without.append((rope.id, "not measured since its wash"))
+        else:
+            # What is known worse than by measuring counts for so much less: its spread is longer by the difference.
+            worse_cm = max(0.0, rope.length_sd_cm - length_sd_cm(rope.length_cm, "measured"))
+            owned.append((Owned(rope.id, rope.length_cm, math.floor(rope.length_cm - z * worse_cm), leaves), rope))
+    return [(each, rope) for each, rope in owned if each.counted_cm > 0], without
+
+
+def _lines(
+    number: int,
+    route: "Route",
+    z: float,
+    rules: dict[RopeRule, int],
+    question: BuyQuestion,
+    longest_cm: int,
+    knots: "KnotLengths | None",
+) -> list[FleetLine]:
+    """A route's lines: ropes change between pitches, and inside one only where no single rope could reach."""
+    from tethera.rigging import rope_lines
+
+    shared_cm = question.longest_shared_cm or round(rule_figure("longest_shared") * 100)
+    found = []
+    for line in rope_lines(route, longest_m=max(2 * longest_cm / 100, _LONGEST_RUN_M), knots=knots):
+        heads = [place.index for place in line.places if place.changes == 0]
+        whole = _line(number, line, heads, z, rules, shared_cm)
+        if not _reaches(whole, longest_cm):
+            whole = _line(number, line, [place.index for place in line.places], z, rules, shared_cm)
+        found.append(whole)
+    return found
+
+
+def _line(
+    number: int, line: "Line", places: list[int], z: float, rules: dict[RopeRule, int], shared_cm: int
+) -> FleetLine:
+    from tethera.planning.trip_problem import rule_of
+
+    index = {place: at for at, place in enumerate(places)}
+    runs = []
+    for run in line.runs:
+        if run.begin in index and run.end in index:
+            need = _need_cm(run, z)
+            if len(run.pitches) == 1 or need <= shared_cm:
+                rule = rules.setdefault(rule_of(run), len(rules))
+                runs.append(FleetRun(index[run.begin], index[run.end], need, rule, tuple(run.pitches)))
+    return FleetLine(number, len(places), tuple(runs), line.name)
+
+
+def _need_cm(run: "Run", z: float) -> int:
+    """What a measured rope must have for a run, with the margin trips are planned with."""
+    from tethera.store import length_sd_cm
+
+    rope_sd_m = length_sd_cm(math.ceil(run.mean_m * 100), "measured") / 100
+    return need_cm(run.mean_m + z * math.hypot(run.sd_m, rope_sd_m))
+
+
+def _reaches(line: FleetLine, longest_cm: int) -> bool:
+    reached = {0}
+    for run in sorted(line.runs, key=lambda each: each.begin):
+        if run.begin in reached and run.need_cm <= longest_cm:
+            reached.add(run.end)
+    return line.places - 1 in reached
