@@ -160,11 +160,13 @@ def _decode_plain(value: Any, hint: Any, name: str) -> Any:
         if not isinstance(value, Mapping):
             raise ValueError(f"{name} should be an object {{…}}, not {value!r}")
         return _decode_fields(hint, value, name)
-    if hint is float and type(value) is int:
+    if hint is float and type(value) is int and -MOST_NUMBER <= value <= MOST_NUMBER:
         value = float(value)
+    if type(value) is int and hint in (int, float) and not -MOST_NUMBER <= value <= MOST_NUMBER:
+        raise ValueError(f"{name} should lie within ±{MOST_NUMBER:,}, not {_cut(value)}")
     if type(value) is not hint or (hint is float and not math.isfinite(value)):
         raise ValueError(f"{name} should be {_PLAIN_WORDS[hint]}, not {_cut(value)}")
-    if hint in (int, float) and not -MOST_NUMBER <= value <= MOST_NUMBER:
+    if hint is float and not -MOST_NUMBER <= value <= MOST_NUMBER:
         raise ValueError(f"{name} should lie within ±{MOST_NUMBER:,}, not {_cut(value)}")
     return value
 

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from tethera.basics import PartialDate
 
+_ROPE_ID = re.compile(r"[A-Z0-9]{1,10}")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Event:
@@ -24,9 +26,14 @@ class RopeEvent(Event):
         check_rope_id(self.rope)
 
 
+def is_rope_id(rope: str) -> bool:
+    """Whether a text can be a rope's number."""
+    return _ROPE_ID.fullmatch(rope) is not None
+
+
 def check_rope_id(rope: str) -> None:
     """ValueError unless a rope number is at most 10 capitals or digits."""
-    if not re.fullmatch(r"[A-Z0-9]{1,10}", rope):
+    if not is_rope_id(rope):
         raise ValueError(f"a rope number is at most 10 capitals or digits, as TV41; not “{rope}”")
 
 

@@ -1,6 +1,7 @@
 """Which ropes an event names, and in what order ropes are named."""
 
 from tethera.store.events import Corrected, Cut, Event, RopeEvent, Stocktaken
+from tethera.store.happening import is_rope_id
 
 
 def numbers_of(event: Event | None) -> tuple[str, ...]:
@@ -14,7 +15,9 @@ def ropes_of(event: Event) -> tuple[str, ...]:
     """The ropes in whose life it stands."""
     if isinstance(event, RopeEvent):
         return (event.rope,)
-    return tuple(dict.fromkeys(event.seen)) if isinstance(event, Stocktaken) else ()
+    seen = event.seen if isinstance(event, Stocktaken) else ()
+    # A file of others may have seen what can be no rope's number, and so has no page.
+    return tuple(each for each in dict.fromkeys(seen) if is_rope_id(each))
 
 
 def born_by(event: Event) -> tuple[str, ...]:
