@@ -129,11 +129,11 @@ def test_behind_a_server_that_speaks_https_forms_are_taken_and_links_are_https(t
         # As the other server passes it on; what it says of https is not needed, and not believed.
         passed = {"Host": "ropes.ulvergarth.invalid", "X-Forwarded-Proto": "http"}
         form = asked(port, "GET", said[1], passed)
-        cookie = re.search(r"csrftoken=([^;]+); .*Secure", form[1])
+        cookie = re.search(r"__Host-csrftoken=([^;]+); .*Secure", form[1])
         assert cookie is not None
         typed = {"name": "Maud Ellerbeck", "email": "maud@ulvergarth.invalid", "password": "three odd words",
                  "owner": "Ulvergarth Caving Club", "code": "UG", "csrfmiddlewaretoken": cookie[1]}  # fmt: skip
-        sent = passed | {"Origin": "https://ropes.ulvergarth.invalid", "Cookie": f"csrftoken={cookie[1]}"}
+        sent = passed | {"Origin": "https://ropes.ulvergarth.invalid", "Cookie": f"__Host-csrftoken={cookie[1]}"}
         assert asked(port, "POST", said[1], sent, urlencode(typed))[0] == 302
         assert asked(port, "POST", "/sign-in", passed | {"Content-Length": "300000000"})[0] == 413
     finally:

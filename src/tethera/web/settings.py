@@ -61,6 +61,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "tethera.web.headers.more_headers",
     "django_htmx.middleware.HtmxMiddleware",
     "tethera.web.errors.TellErrors",
 ]
@@ -126,11 +127,18 @@ LARGEST_REQUEST_BYTES = 13 * LARGEST_UPLOAD_BYTES
 _https = os.environ.get("TETHERA_HTTPS") == "1"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = _https
 SESSION_ENGINE = "tethera.web.accounts.sessions"
+if _https:
+    # Under such a name a browser takes a cookie only over https, from this very host, for all of it.
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-sessionid", "__Host-csrftoken"
+#: For a year browsers that came by https ask this host by nothing else.
+SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365 if _https else 0
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 60
 CSRF_FAILURE_VIEW = "tethera.web.errors.csrf_failure"
 SECURE_REFERRER_POLICY = "same-origin"
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if _https else None
 X_FRAME_OPTIONS = "DENY"
 CONTENT_SECURITY_POLICY = {

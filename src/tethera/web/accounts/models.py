@@ -103,3 +103,11 @@ class PasswordLink(models.Model):
     made = models.DateTimeField(auto_now_add=True)
     ends = models.DateTimeField()
     used = models.DateTimeField(null=True)
+
+
+class WrongGuesses(models.Model):
+    """Wrong passwords since a moment; `sum` is of what they are counted by (accounts/guesses.py), which is not kept."""
+
+    sum = models.CharField(max_length=64, unique=True)
+    count = models.PositiveIntegerField(default=0)
+    since = models.DateTimeField(db_index=True)

@@ -1,7 +1,7 @@
 """Another password: by who knows the old one, or with a link that the keeper made."""
 
 from django.contrib import messages
-from django.contrib.auth import login, update_session_auth_hash
+from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods
 from tethera.web.accounts.forms import ChangePasswordForm, NewPasswordForm
 from tethera.web.accounts.keeping import good_password_link, use_password_link
 from tethera.web.accounts.models import Account
-from tethera.web.accounts.views import BACKEND
+from tethera.web.accounts.views import enter
 
 _get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 
@@ -45,7 +45,6 @@ def choose(request: HttpRequest, token: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         if not use_password_link(link, form.cleaned_data["password"]):
             raise Http404(ended)
-        login(request, link.account, backend=BACKEND)
-        return redirect("home")
+        return enter(request, link.account, redirect("home"))
     told = {"form": form, "account": link.account}
     return render(request, "accounts/password.html", told, status=400 if form.errors else 200)

@@ -8,11 +8,12 @@ from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.crypto import constant_time_compare
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from tethera.web.accounts import joining
+from tethera.web.accounts import guesses, joining
 from tethera.web.accounts.forms import (
     FirstVisitForm,
     FirstVisitWithStoreForm,
@@ -30,6 +31,13 @@ BACKEND = "django.contrib.auth.backends.ModelBackend"
 _get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 
 
+def enter(request: HttpRequest, account: Account, answer: HttpResponse) -> HttpResponse:
+    """The answer, with somebody signed in who showed that the account is theirs."""
+    login(request, account, backend=BACKEND)
+    guesses.know_device(request, answer, account)
+    return answer
+
+
 @_get_or_post
 def sign_in(request: HttpRequest) -> HttpResponse:
     """Who are you?"""
@@ -40,8 +48,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         onward = "/"
     form = SignInForm(request.POST or None, request=request)
     if request.method == "POST" and form.is_valid() and form.account is not None:
-        login(request, form.account)
-        return redirect(onward)
+        return enter(request, form.account, redirect(onward))
     invented = Store.objects.order_by("pk").first() if settings.DEMO else None
     people = invented.memberships.select_related("account").order_by("pk") if invented else ()
     return render(request, "accounts/sign_in.html", {"form": form, "next": onward, "people": people})
@@ -69,7 +76,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 @_get_or_post
 def first_visit(request: HttpRequest, key: str = "") -> HttpResponse:
     """The keeper's account, made by whoever comes first; from other machines only with the printed address."""
-    if Account.objects.exists() or key != settings.FIRST_VISIT_KEY:
+    if Account.objects.exists() or not constant_time_compare(key, settings.FIRST_VISIT_KEY):
         raise Http404("The first account has been made, or this is not the address that was printed at the start.")
     store = Store.objects.first()
     form = FirstVisitWithStoreForm(request.POST or None) if store else FirstVisitForm(request.POST or None)
@@ -84,8 +91,7 @@ def first_visit(request: HttpRequest, key: str = "") -> HttpResponse:
                 store = joining.new_store(told["owner"], told["code"])
             joining.make_keeper(account, store, competent=told["competent"])
             joining.describe(store, told.get("owner"), told.get("code"), account)
-        login(request, account, backend=BACKEND)
-        return redirect("today", store.slug)
+        return enter(request, account, redirect("today", store.slug))
     return render(request, "accounts/first_visit.html", {"form": form, "store": store})
 
 
@@ -149,9 +155,8 @@ def join(request: HttpRequest, token: str) -> HttpResponse:
                 account = Account.objects.create_user(told["email"], told["password"], name=told["name"])
             assert account is not None
             joining.take_up(invitation, account)
-        if form is not None:
-            login(request, account, backend=BACKEND)
-        return redirect("today", invitation.store.slug)
+        answer = redirect("today", invitation.store.slug)
+        return answer if form is None else enter(request, account, answer)
     member = Membership.objects.filter(account=account, store=invitation.store).first() if account else None
     told = {"form": form, "invitation": invitation, "token": token, "member": member}
     return render(request, "accounts/join.html", told)

@@ -32,7 +32,7 @@ window.kept = (() => {
     return [...found].filter((key) => read(key));
   };
 
-  const cookie = () => (document.cookie.match(/(?:^|; )csrftoken=([^;]+)/) || [])[1] || "";
+  const cookie = () => (document.cookie.match(/(?:^|; )(?:__Host-)?csrftoken=([^;]+)/) || [])[1] || "";
 
   /* One answer: {done, next, told} when it is recorded, else {told, signIn} and it stays kept. */
   const post = async (entry, later) => {
