@@ -43,7 +43,9 @@ class Load:
 
     def findings(self) -> Iterable[Finding]:
         """What looks bad of it."""
-        return (found for each in self.against if (found := over(self.name, self.worst_kn, each)) is not None)
+        likely = max(float(self.hanging_kn.likely), 0.0 if self.fall_kn is None else float(self.fall_kn.likely))
+        told = (over(self.name, likely, self.worst_kn, each) for each in self.against)
+        return (each for each in told if each is not None)
 
     def to_mapping(self) -> dict[str, Any]:
         """Plain values."""

@@ -9,12 +9,17 @@ from tethera.rope import FallModulus, Held, RopeType, cord_held, fall_modulus, r
 
 @dataclass(frozen=True, slots=True)
 class Against:
-    """A load beside what something held: `held_kn` and `share` are None where no figure is known."""
+    """A load beside what something held: None where no figure is known.
+
+    held_kn, share : what it held at the end that hurts, and the most that comes on it as a share of that
+    likely_kn : what it held, likely
+    """
 
     what: str
     held_kn: float | None
     share: float | None
     words: tuple[str, ...]
+    likely_kn: float | None = None
 
     def to_mapping(self) -> dict[str, Any]:
         """Plain values."""
@@ -72,28 +77,34 @@ class Holding:
         if self.rating_kn is None:
             return Against("anchor", None, None, ("What the anchor holds: none known, nobody declared a rating.",))
         words = f"{self.rating_kn:g} kN as declared; rock, age and how it was placed are not in it."
-        return Against("anchor", self.rating_kn, load_kn / self.rating_kn, (words,))
+        return Against("anchor", self.rating_kn, load_kn / self.rating_kn, (words,), self.rating_kn)
 
     def against_rope(self, load_kn: float) -> Against:
         """A load beside what the rope with its knot held in published tests."""
         held = self.rope()
-        return Against("rope with its knot", held.low_kn, held.share(load_kn), (*held.reasons, *held.unknown))
+        told = (*held.reasons, *held.unknown)
+        return Against("rope with its knot", held.low_kn, held.share(load_kn), told, held.likely_kn)
 
     def against_sling(self, load_kn: float) -> Against:
         """A load beside what a knotted cord sling held: two strands of it, counted as one with its knot."""
         if self.cord_mm is None:
             return Against("sling", None, None, ("What the sling held: none known, its cord is not declared.",))
         held = cord_held(self.cord_mm, wet=self.wet)
-        return Against("sling", held.low_kn, held.share(load_kn), (*held.reasons, "One strand counted, with its knot."))
+        told = (*held.reasons, "One strand counted, with its knot.")
+        return Against("sling", held.low_kn, held.share(load_kn), told, held.likely_kn)
 
 
-def over(where: str, load_kn: float, against: Against) -> Finding | None:
-    """What looks bad of a load beside what held: more than it.
+def over(where: str, likely_kn: float, most_kn: float, against: Against) -> Finding | None:
+    """What looks bad of a load beside what held: more than it, likely or only where every doubt goes the wrong way.
 
-    >>> print(over("leg 1", 9.0, Against("anchor", 8.0, 9 / 8, ())))
-    leg 1: Looks bad: up to 9.0 kN, more than the 8.0 kN known of the anchor. Rig it so that less comes on it.
+    >>> print(over("leg 1", 5.0, 9.0, Against("anchor", 8.0, 9 / 8, (), 8.0)))
+    leg 1: Looks bad at the worst: up to 9.0 kN (likely 5.0), more than the 8.0 kN of the anchor. Get less load onto it.
     """
-    if against.held_kn is None or load_kn <= against.held_kn:
+    if against.held_kn is None or most_kn <= against.held_kn:
         return None
-    message = f"Looks bad: up to {load_kn:.1f} kN, more than the {against.held_kn:.1f} kN known of the {against.what}."
-    return Finding("over-what-held", where, message, "Rig it so that less comes on it.")
+    way_out = "Get less load onto it."
+    if against.likely_kn is not None and likely_kn > against.likely_kn:
+        told = f"Looks bad: likely {likely_kn:.1f} kN, more than the {against.likely_kn:.1f} kN of the {against.what}."
+        return Finding("likely-over-what-held", where, told, way_out)
+    told = f"Looks bad at the worst: up to {most_kn:.1f} kN (likely {likely_kn:.1f}), more than the "
+    return Finding("over-what-held", where, f"{told}{against.held_kn:.1f} kN of the {against.what}.", way_out)
