@@ -26,6 +26,12 @@ from web.conftest import DAY, Club
 
 _ROUTE = 'name = "Tallow Hole"\n[[pitch]]\nname = "Entrance"\ndepth = "12 m"\nanchors = 3\n'
 
+#: What a list to buy is asked for.
+WANTED = {
+    "at_once": "1", "spare": "0", "confidence": "95", "fibre": "nylon", "diameter_mm": "9.5", "rope_type": "A",
+    "habit": "cut-then-soak", "reels": "100 m £170", "on": "2027-01-01",
+}  # fmt: skip
+
 
 def furnish(club: Club) -> dict[str, object]:
     """Fill a club's store; by the name of an address's argument what it is there."""
@@ -46,7 +52,9 @@ def furnish(club: Club) -> dict[str, object]:
     invitation, token = invite(club.store, "Perpetua Nkemelu", Role.MEMBER, competent=False)
     member = Membership.objects.get(store=club.store, person="p3")
     _link, password = keeping.password_link(keeper, member.account, club.store)
+    bought = club.keeper.post(f"{club.address}/buying", {**WANTED, "routes": ["tallow-hole"]})
     return {
+        "list": int(bought.headers["Location"].rsplit("/", 1)[1]),
         "number": "UG1", "event": 1, "photo": _photo(club), "route": "tallow-hole", "version": version, "trip": trip,
         "work": done.pk, "draft": draft.pk, "recorded": recorded.pk, "invitation": invitation.pk,
         "member": member.pk, "person": "p4", "join": token, "password": password, "calendar": club.store.calendar_key,

@@ -87,7 +87,11 @@ IN_A_STORE: dict[str, tuple[str, str, str]] = {
     "trip-packing-pdf": ("trip route", "200 200 200 200", "405 405 405 405"),
     "trip-back": ("trip", "403 200 200 200", "403 200 200 200"),
     "rigged": ("", "200 200 200 200", "403 404 404 404"),
+    "buying": ("", "200 200 200 200", "403 403 403 422"),
+    "buying-list": ("list", "200 200 200 200", "403 403 403 302"),
     "sums": ("", "200 200 200 200", "405 405 405 405"),
+    "sum-stretch": ("", "200 200 200 200", "405 405 405 405"),
+    "sum-falls": ("", "200 200 200 200", "405 405 405 405"),
 }
 
 #: For addresses outside of stores: nobody, a stranger, then as above.

@@ -1,7 +1,10 @@
 """What to decide: which rope rigs which pitch, and what goes into which bag."""
 
+from typing import TYPE_CHECKING
+
 from tethera.planning.alternatives import Alternative, WhyNot, next_best, why_not
 from tethera.planning.bags import Caver, Load, Sharing, share_out
+from tethera.planning.buy_problem import Reel
 from tethera.planning.check import faults
 from tethera.planning.choices import Choices, UnknownWish
 from tethera.planning.kept import plan_of_values, plan_values
@@ -13,24 +16,36 @@ from tethera.planning.reach import Reach, pitches_reached
 from tethera.planning.taught import as_seen, taught_route
 from tethera.planning.trip import ConfidenceCost, RopeUse, Trip, TripPlan, Unmet, plan_trip
 
+if TYPE_CHECKING:
+    from tethera.planning.buy import buy as what_to_buy
+    from tethera.planning.buy_chance import Habit
+    from tethera.planning.buy_plan import BuyPlan
+    from tethera.planning.buy_routes import BuyQuestion, NewRope, Offers
+
 __all__ = [
     "ANY_ROPE",
     "USUAL_PARTY",
     "Alternative",
     "Bounds",
+    "BuyPlan",
+    "BuyQuestion",
     "Caver",
     "Choices",
     "ConfidenceCost",
+    "Habit",
     "Hang",
     "KnottedRun",
     "Line",
     "Load",
+    "NewRope",
+    "Offers",
     "PackingList",
     "Papers",
     "Pin",
     "Plan",
     "PlanningProblem",
     "Reach",
+    "Reel",
     "RopeRule",
     "RopeUse",
     "Run",
@@ -59,8 +74,20 @@ __all__ = [
     "share_out",
     "taught_route",
     "uses_of_trip",
+    "what_to_buy",
     "why_not",
 ]
+
+#: What is bought is reckoned with numpy and scipy: each name with the module that has it, and what it is called there.
+#: (A function called as its module would be hidden by it.)
+_OF_BUYING = {
+    "what_to_buy": ("buy", "buy"),
+    "Habit": ("buy_chance", "Habit"),
+    "BuyPlan": ("buy_plan", "BuyPlan"),
+    "BuyQuestion": ("buy_routes", "BuyQuestion"),
+    "NewRope": ("buy_routes", "NewRope"),
+    "Offers": ("buy_routes", "Offers"),
+}
 
 
 def __getattr__(name: str) -> object:
@@ -73,4 +100,9 @@ def __getattr__(name: str) -> object:
         from tethera.planning.by_hand import plan_by_hand
 
         return plan_by_hand
+    if name in _OF_BUYING:
+        from importlib import import_module
+
+        module, there = _OF_BUYING[name]
+        return getattr(import_module(f"tethera.planning.{module}"), there)
     raise AttributeError(name)

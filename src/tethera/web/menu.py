@@ -29,6 +29,7 @@ _PAGES = (
     ("out-and-back", _("Out and back"), May.READ),
     ("inspect", _("Examine"), May.READ),
     ("stocktake", _("Stocktake"), May.PREPARE),
+    ("buying", _("Buying"), May.READ),
     ("year", _("Year"), May.READ),
     ("import", pgettext_lazy("page", "Import"), May.KEEP),
     ("rules", _("Settings"), May.KEEP),

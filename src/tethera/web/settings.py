@@ -47,6 +47,7 @@ INSTALLED_APPS = [
     "tethera.web.importing",
     "tethera.web.rules",
     "tethera.web.trips",
+    "tethera.web.buying",
     "tethera.web.yearly",
     "tethera.web.paper",
 ]

@@ -10,7 +10,7 @@ from tethera.web.yearly import views as yearly
 
 _ROOMS = (
     *("ropes", "reels", "preparation", "measuring", "marks", "reading", "outback"),
-    *("inspection", "stocktake", "importing", "yearly", "rules", "routes", "trips", "sums"),
+    *("inspection", "stocktake", "importing", "yearly", "rules", "routes", "trips", "sums", "buying"),
 )
 _OF_A_STORE: list[URLPattern | URLResolver] = [
     path("", today.today, name="today"),

@@ -20,7 +20,8 @@ _KNOWN = ("product", "maker", "material", "supplier")
 @page(May.KEEP, post=May.KEEP)
 def new_ropes(visit: Visit) -> HttpResponse:
     """The form; all that was bought and cut is recorded, or nothing."""
-    form = NewRopesForm(visit.request.POST or None, visit=visit)
+    # What leads here may fill in what it knows: a list to buy names the reel and its cuts.
+    form = NewRopesForm(visit.request.POST or None, visit=visit, initial=visit.request.GET.dict())
     if visit.request.method != "POST" or not form.is_valid():
         return _form_page(visit, form)
     cutting = form.cutting()

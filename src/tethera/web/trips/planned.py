@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import time
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -24,6 +23,7 @@ from tethera.web.store.opened import OpenedStore, held
 from tethera.web.trips.models import Trip
 from tethera.web.work.doing import Progress, Stopped, does
 from tethera.web.work.models import Work
+from tethera.web.work.watch import Watch
 
 PLAN = "plan-trip"
 #: How sure one may wish to be that no rope is short [%].
@@ -199,26 +199,9 @@ def _kept(values: dict[str, Any], planned_for: Sequence[Any], holds: bool) -> Ke
     return Kept(plan, pairs, holds)
 
 
-class Watch:
-    """The time a plan may take, and Stop: the best so far is then taken."""
-
-    def __init__(self, progress: Progress, limit_seconds: float = LIMIT_SECONDS) -> None:
-        self._progress, self._limit = progress, limit_seconds
-        self._began = time.monotonic()
-        self.stopped = False
-
-    def seconds(self) -> float:
-        """Time left [s]; none once somebody pressed Stop."""
-        return 0.0 if self.stopped else self._limit - (time.monotonic() - self._began)
-
-    def tell(self, stage: str, best: float | None, bound: float | None) -> None:
-        """Say what is being done, and hear a press on Stop."""
-        so_far = "" if best is None else _(", {kg} kg so far").format(kg=f"{best / 1000:.1f}")
-        done = round(1000 * (time.monotonic() - self._began) / self._limit)
-        try:
-            self._progress(min(max(done, 1), 999), 1000, f"{stage}{so_far}")
-        except Stopped:
-            self.stopped = True
+def mass_so_far(best: float) -> str:
+    """The mass of the best plan so far [g], in words that follow what is being done."""
+    return _(", {kg} kg so far").format(kg=f"{best / 1000:.1f}")
 
 
 @does(PLAN)
@@ -228,7 +211,7 @@ def plan_the_trip(work: Work, progress: Progress) -> None:
         trip = Trip.objects.get(pk=work.asked["trip"], store=work.store_id)
         ground = ground_of(opened, trip)
     work.leads_to = reverse("trip", args=[work.store.slug, trip.pk])
-    watch = Watch(progress)
+    watch = Watch(progress, LIMIT_SECONDS, mass_so_far)
     plan = planning.plan_trip(
         ground.trips, ground.ropes, ground.choices, knots=ground.knots, seconds=watch.seconds, progress=watch.tell
     )

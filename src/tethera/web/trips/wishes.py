@@ -15,10 +15,11 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.store.opened import held
 from tethera.web.trips.models import Trip
-from tethera.web.trips.planned import CONFIDENCES, Ground, Watch, ground_of
+from tethera.web.trips.planned import CONFIDENCES, Ground, ground_of, mass_so_far
 from tethera.web.trips.views import context_of, plan_anew, trip_of
 from tethera.web.work.doing import Progress, does, start
 from tethera.web.work.models import Work
+from tethera.web.work.watch import Watch
 
 WHY_NOT, OTHERS = "trip-why-not", "trip-others"
 PREFERENCES = ("least-left-over", "long-ropes-kept")
@@ -127,7 +128,7 @@ def say_why_not(work: Work, progress: Progress) -> None:
     """Why a rope is not in the plan."""
     work.leads_to = reverse("trip", args=[work.store.slug, work.asked["trip"]]) + "#why-not"
     trip, ground, plan = _asked_about(work)
-    watch = Watch(progress, _SECONDS)
+    watch = Watch(progress, _SECONDS, mass_so_far)
     watch.tell(_("trying {rope}").format(rope=work.asked["rope"]), None, None)
     answer = planning.why_not(
         ground.trips,
@@ -146,7 +147,7 @@ def find_others(work: Work, progress: Progress) -> None:
     """The next best plans."""
     work.leads_to = reverse("trip", args=[work.store.slug, work.asked["trip"]]) + "#other-plans"
     trip, ground, plan = _asked_about(work)
-    watch = Watch(progress, _SECONDS)
+    watch = Watch(progress, _SECONDS, mass_so_far)
     watch.tell(_("looking for other plans"), None, None)
     found = planning.next_best(
         ground.trips,

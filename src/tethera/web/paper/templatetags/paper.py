@@ -1,6 +1,7 @@
 """How things are shown: a rope length in its capsule, a depth with its arrow, a state by sign and word."""
 
 import functools
+import math
 import re
 import secrets
 from typing import Any
@@ -79,6 +80,76 @@ def band(context: Any, state: RopeState, column: bool = False) -> SafeString:
         return capsule
     low, high = (shown_length(cm, _units(context)) for cm in (low_cm, high_cm))
     return format_html('{} <span class="doubtful">({} {} {})</span>', capsule, low, _("to"), high)
+
+
+@register.simple_tag(takes_context=True)
+def along(context: Any, cm: int | None) -> str:
+    """A place along a reel, or what is reckoned of a length: no rope's own length, so without the capsule."""
+    return shown_length(cm, _units(context))
+
+
+@register.filter
+def in_pounds(pence: int | None) -> str:
+    """Money: whole pounds where there are no pence.
+
+    >>> in_pounds(31000), in_pounds(185), in_pounds(-250), in_pounds(None)
+    ('£310', '£1.85', '−£2.50', '–')
+    """
+    if pence is None:
+        return "–"
+    return f"{'−' if pence < 0 else ''}£{abs(pence) / 100:,.2f}".removesuffix(".00")
+
+
+@register.filter
+def whole_pounds(pence: int) -> str:
+    """Money of which only about so much is known.
+
+    >>> whole_pounds(4081)
+    '£41'
+    """
+    return in_pounds(round(pence / 100) * 100)
+
+
+@register.filter
+def thousands(number: int) -> str:
+    """A whole number as it is written in words.
+
+    >>> thousands(20000)
+    '20,000'
+    """
+    return f"{number:,}"
+
+
+@register.simple_tag
+def pounds(pence: int | None) -> str:
+    """Money, as in_pounds."""
+    return in_pounds(pence)
+
+
+@register.filter
+def percent(share: float | None) -> str:
+    """A share between nought and one: rounded down, and never to all or nothing.
+
+    >>> percent(0.95), percent(0.9987), percent(0.99999), percent(0.0), percent(0.043)
+    ('95 %', '99.8 %', 'over 99.9 %', '0 %', '4 %')
+    """
+    if share is None:
+        return "–"
+    if 0.999 < share < 1:
+        return _("over 99.9 %")
+    tenths = math.floor(share * 1000 + 1e-9)
+    return f"{tenths / 10:.1f} %".replace(".0 %", " %") if tenths >= 990 else f"{tenths // 10} %"
+
+
+@register.filter
+def more_or_less(share: float) -> str:
+    """A difference as a share, in words.
+
+    >>> more_or_less(0.02), more_or_less(-0.02)
+    ('2 % more', '2 % less')
+    """
+    words = _("{n} % less") if share < 0 else _("{n} % more")
+    return words.format(n=f"{abs(share) * 100:g}")
 
 
 @register.simple_tag

@@ -1,0 +1,80 @@
+"""From what was asked to a list to buy: as long work, so that the page can show how far it is, and Stop."""
+
+import dataclasses
+import json
+from collections.abc import Mapping
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from tethera.store import KindOfRope
+from tethera.web.buying.models import BuyingList
+from tethera.web.routes.known import knots, routes
+from tethera.web.store.opened import held
+from tethera.web.work.doing import Progress, Stopped, does
+from tethera.web.work.models import Work
+from tethera.web.work.watch import Watch
+
+if TYPE_CHECKING:
+    from tethera.planning import BuyPlan
+
+BUY = "buying-list"
+LIMIT_SECONDS = 60.0
+
+
+def kind_asked(asked: Mapping[str, Any]) -> KindOfRope:
+    """The kind of rope that is to be bought."""
+    return KindOfRope(asked["fibre"], asked["diameter_mm"] or 0.0, asked["rope_type"].casefold())
+
+
+def spent_so_far(best: float) -> str:
+    """The price of the best list so far [£], in words that follow what is being done."""
+    return _(", £{pounds} so far").format(pounds=f"{best:.0f}")
+
+
+@does(BUY)
+def make_the_list(work: Work, progress: Progress) -> None:
+    """Work a list out; on Stop the best so far is kept."""
+    from tethera.planning import BuyQuestion, NewRope, Offers, Reel, what_to_buy  # numpy and scipy come with it
+
+    paper = BuyingList.objects.get(pk=work.asked["list"], store=work.store_id)
+    work.leads_to = reverse("buying-list", args=[work.store.slug, paper.pk])
+    asked = paper.asked
+    with held(work.store_id) as opened:
+        known = {each.key: each.route for each in routes(opened) if each.route is not None}
+        gone = [key for key in asked["routes"] if key not in known]
+        ropes = opened.register.ropes(date.fromisoformat(asked["today"]))
+        rules = opened.register.store_rules()
+        shrinks = opened.register.shrinkages().prediction(kind_asked(asked))
+        lengths = knots()
+    if gone:
+        raise ValueError(_("The route “{key}” cannot be read or is put away.").format(key=gone[0]))
+    question = BuyQuestion(
+        tuple(route for key in asked["routes"] if (route := known[key]) is not None),
+        at_once=min(asked["at_once"], max(len(asked["routes"]), 1)),
+        lengths_cm=tuple(asked["needs"]),
+        spare=asked["spare"],
+        confidence=asked["confidence"] / 100,
+        habit=asked["habit"],
+        ceiling_pence=asked["ceiling"],
+        compare=tuple(each / 100 for each in (80, 90, 95, 99) if each != asked["confidence"]),
+    )
+    offers = Offers(tuple(Reel(*each) for each in asked["reels"]), asked["per_metre"])
+    new = NewRope(shrinks, asked["diameter_mm"], asked["rope_type"] or None)
+    watch = Watch(progress, LIMIT_SECONDS, spent_so_far)
+    plan = what_to_buy(
+        question, offers, new, ropes,
+        until=date.fromisoformat(asked["on"]), age_limit_years=rules.age_limit_years, knots=lengths,
+        seconds=watch.seconds, progress=watch.tell,
+    )  # fmt: skip
+    if watch.stopped and not plan.found:
+        raise Stopped
+    BuyingList.objects.filter(pk=paper.pk).update(answer=plain(plan))
+
+
+def plain(plan: "BuyPlan") -> dict[str, Any]:
+    """A plan as plain values, days as 2027-03-01; with what follows from it for the page."""
+    told: dict[str, Any] = json.loads(json.dumps(dataclasses.asdict(plan), default=str))
+    return told | {"found": plan.found, "net_pence": plan.net_pence, "gap": plan.gap}

@@ -1,0 +1,10 @@
+"""Addresses of buying."""
+
+from django.urls import path
+
+from tethera.web.buying import views
+
+urlpatterns = [
+    path("buying", views.buying, name="buying"),
+    path("buying/<int:number>", views.buying_list, name="buying-list"),
+]
