@@ -128,14 +128,14 @@ def pounds(pence: int | None) -> str:
 
 @register.filter
 def percent(share: float | None) -> str:
-    """A share between nought and one: rounded down, and never to all or nothing.
+    """How sure: rounded down, and never all of it, however many draws say so.
 
-    >>> percent(0.95), percent(0.9987), percent(0.99999), percent(0.0), percent(0.043)
+    >>> percent(0.95), percent(0.9987), percent(1.0), percent(0.0), percent(0.043)
     ('95 %', '99.8 %', 'over 99.9 %', '0 %', '4 %')
     """
     if share is None:
         return "–"
-    if 0.999 < share < 1:
+    if share > 0.999:
         return _("over 99.9 %")
     tenths = math.floor(share * 1000 + 1e-9)
     return f"{tenths / 10:.1f} %".replace(".0 %", " %") if tenths >= 990 else f"{tenths // 10} %"
