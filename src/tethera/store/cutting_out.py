@@ -16,10 +16,20 @@ def pieces_without(length_cm: int, places_cm: Iterable[int]) -> tuple[int, ...]:
     >>> pieces_without(3000, [20])
     (2900,)
     """
+    stretches = sound_stretches(length_cm, places_cm)
+    return tuple((end - start) // 100 * 100 for start, end in stretches if end - start >= 100)
+
+
+def sound_stretches(length_cm: int, places_cm: Iterable[int]) -> tuple[tuple[int, int], ...]:
+    """Where along a rope [cm] the stretches between its damaged places begin and end, those of no length left out.
+
+    >>> sound_stretches(3000, [1240, 20])
+    ((50, 1210), (1270, 3000))
+    """
     away = round(limit("damaged_stretch") * 100)
-    pieces, start = [], 0
+    stretches, start = [], 0
     for place in sorted(place for place in places_cm if 0 <= place <= length_cm):
-        pieces.append(place - away - start)
+        stretches.append((start, place - away))
         start = max(start, place + away)
-    pieces.append(length_cm - start)
-    return tuple(cm // 100 * 100 for cm in pieces if cm >= 100)
+    stretches.append((start, length_cm))
+    return tuple((begin, end) for begin, end in stretches if end > begin)
