@@ -18,7 +18,7 @@ from tethera.planning.buy_problem import FleetAnswer, FleetProblem
 #: Cut long and soak the pieces, or soak the whole reel, measure it, then cut.
 Habit = Literal["cut-then-soak", "soak-then-cut"]
 #: The ladder of confidences per rope: even steps in spreads of a normal, from a half to 0.9999.
-_RUNGS, _TOP = 32, 3.7
+_RUNGS, TOP = 32, 3.7
 #: Seeds of the draws that choose, and of those that are reported: never the same.
 CHOOSING, REPORTING = 1, 2
 
@@ -39,7 +39,7 @@ def rung(number: int) -> float:
     >>> rung(0), round(rung(32), 4)
     (0.5, 0.9999)
     """
-    return NormalDist().cdf(number * _TOP / _RUNGS)
+    return NormalDist().cdf(number * TOP / _RUNGS)
 
 
 @dataclass(frozen=True, slots=True)
