@@ -37,6 +37,7 @@ def problem(
     stock_m: Sequence[int] = (),
     pence_per_m: int | None = 90,
     spare: int = 0,
+    off_cuts: tuple[tuple[int, int], ...] = ((500, 20),),
 ) -> FleetProblem:
     """Routes as runs (begin, end, need in metres); reels as (metres, pence)."""
     lines = tuple(
@@ -53,7 +54,7 @@ def problem(
         reels=offers,
         rooms_cm=tuple(reel.length_cm for reel in offers),
         pence_per_m=pence_per_m,
-        off_cuts=((500, 20),),
+        off_cuts=off_cuts,
         spare=spare,
     )
 
@@ -130,7 +131,8 @@ def small_problems(draw: st.DrawFn) -> FleetProblem:
     shop = draw(st.sampled_from([None, 70, 110]))
     spare = draw(st.sampled_from([0, 0, 0, 1]))
     reels = draw(st.sampled_from([((20, 1000), (12, 700)), ((22, 1100),), ((30, 1300), (15, 800))]))
-    return problem(routes, combinations, reels=reels, stock_m=stock, pence_per_m=shop, spare=spare)
+    off_cuts = draw(st.sampled_from([((500, 20),), ((500, 40),), ((1000, 30),), ((200, 5), (900, 40))]))
+    return problem(routes, combinations, reels=reels, stock_m=stock, pence_per_m=shop, spare=spare, off_cuts=off_cuts)
 
 
 @settings(max_examples=120, deadline=None)
@@ -181,6 +183,13 @@ def test_a_route_that_no_rope_on_offer_reaches_is_named_and_the_others_are_plann
     assert answer.impossible == (0,)
     assert answer.status == "optimal"
     assert answer.counts(len(asked.pieces)) == [0, 0, 0, 0, 0, 1] + [0] * 14
+
+
+def test_of_a_reel_that_must_be_opened_the_longest_useful_off_cut_stays() -> None:
+    """Two pieces fill the linear program best; with one piece and its off-cut the reel costs less."""
+    answer = solve_fleet(problem([[(0, 1, 9)]], [(0,)], reels=((25, 1700),), pence_per_m=None, off_cuts=((900, 34),)))
+    assert answer.counts(25) == [0] * 9 + [1] + [0] * 15
+    assert (answer.net_pence, answer.bound_pence) == (1700 - 15 * 34, 1700 - 15 * 34)
 
 
 def test_a_store_that_has_enough_buys_nothing() -> None:

@@ -38,10 +38,11 @@ class Cutter:
         value = np.full(self.deepest + 1, -np.inf)
         last = np.full(self.deepest + 1, -1, dtype=np.int64)
         value[0] = 0.0
-        worth = np.flatnonzero((prices > _TOLERANCE) & (self.steps <= self.deepest))
+        # Pieces of no worth too: a reel that must be opened may cost less, its off-cut counted, with but one of them.
+        worth = np.flatnonzero(self.steps <= self.deepest)
         if not len(worth):
             return value, last
-        steps, prices = self.steps[worth], prices[worth]
+        steps, prices = self.steps[worth], np.maximum(prices[worth], 0.0)
         order = np.argsort(steps, kind="stable")
         worth, steps, prices = worth[order], steps[order], prices[order]
         for used in range(1, self.deepest + 1):
