@@ -8,7 +8,7 @@ import pytest
 from django.utils.html import strip_tags
 
 from tethera.basics import PartialDate
-from tethera.store import RouteWritten
+from tethera.store import Described, RouteWritten
 from tethera.web.buying.models import BuyingList
 from tethera.web.work.doing import do_work
 from tethera.web.work.models import Work
@@ -110,6 +110,27 @@ def test_a_ceiling_says_which_route_is_lost(ready: Club) -> None:
     said = words(page_of(ready, paper))
     assert "With at most £100" in said
     assert "These can no longer be rigged: Tallow Hole" in said
+
+
+def test_three_years_name_what_goes_what_is_bought_and_what_each_route_costs(ready: Club) -> None:
+    ready.did(Described(rope="UG1", happened=PartialDate(2026), year_made=2018, age_limit_years=10))
+    ready.ready("UG2", 60, diameter_mm=9.5, rope_type="A")
+    paper = worked_out(ready, routes=["tallow-hole"], years="3", reels="40 m £60\n100 m £170")
+    years = (paper.answer or {})["years"]
+    assert [each["year"] for each in years] == [2027, 2028, 2029]
+    # Made in 2018 and ten years in service at most: to the end of 2028, so that 2029 cannot count on it.
+    assert [[rope for rope, *_ in each["leaving"]] for each in years] == [[], [], ["UG1"]]
+    assert [each["plan"]["price_pence"] for each in years] == [0, 0, 6000]
+    said = words(page_of(ready, paper))
+    assert "£60 in 3 years" in said
+    assert "2027: nothing." in said
+    assert "Tallow Hole £0 £0 £60 £60" in said
+    assert "Nothing need be bought" in said
+
+
+def test_what_a_year_bought_the_next_counts_on(ready: Club) -> None:
+    paper = worked_out(ready, routes=["tallow-hole"], years="3")
+    assert [each["plan"]["price_pence"] for each in (paper.answer or {})["years"]] == [17_000, 0, 0]
 
 
 @pytest.mark.parametrize(

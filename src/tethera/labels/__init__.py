@@ -4,6 +4,7 @@ A length of rope stands in a capsule and a depth on a vertical dimension or behi
 of a mapping, “(30 m)” is drawn as a capsule and “↓22 m” as a depth.
 """
 
+from tethera.labels.costs_svg import costs_svg
 from tethera.labels.fault_line_svg import fault_line_svg
 from tethera.labels.force_svg import force_band_svg, force_chart_svg, ranking_svg
 from tethera.labels.length_chart import length_chart_svg, length_rows
@@ -26,6 +27,7 @@ __all__ = [
     "EndMark",
     "Marking",
     "NoMark",
+    "costs_svg",
     "diameter_over_tape",
     "elevation_svg",
     "end_marks",

@@ -20,7 +20,10 @@ if TYPE_CHECKING:
     from tethera.planning.buy import buy as what_to_buy
     from tethera.planning.buy_chance import Habit
     from tethera.planning.buy_plan import BuyPlan
-    from tethera.planning.buy_routes import BuyQuestion, NewRope, Offers
+    from tethera.planning.buy_routes import BuyQuestion, NewRope, Offers, Owned
+    from tethera.planning.buy_years import BuyYear, shares_of_years, years_ahead
+    from tethera.planning.cut import cut as how_to_cut
+    from tethera.planning.cut_plan import CutDone, CutPlan, CutQuestion, CutStep, ReelAtHand, Rest
 
 __all__ = [
     "ANY_ROPE",
@@ -29,9 +32,14 @@ __all__ = [
     "Bounds",
     "BuyPlan",
     "BuyQuestion",
+    "BuyYear",
     "Caver",
     "Choices",
     "ConfidenceCost",
+    "CutDone",
+    "CutPlan",
+    "CutQuestion",
+    "CutStep",
     "Habit",
     "Hang",
     "KnottedRun",
@@ -39,6 +47,7 @@ __all__ = [
     "Load",
     "NewRope",
     "Offers",
+    "Owned",
     "PackingList",
     "Papers",
     "Pin",
@@ -46,6 +55,8 @@ __all__ = [
     "PlanningProblem",
     "Reach",
     "Reel",
+    "ReelAtHand",
+    "Rest",
     "RopeRule",
     "RopeUse",
     "Run",
@@ -63,6 +74,7 @@ __all__ = [
     "booked_where",
     "ends",
     "faults",
+    "how_to_cut",
     "next_best",
     "pack",
     "pitches_reached",
@@ -72,10 +84,12 @@ __all__ = [
     "plan_values",
     "second_line",
     "share_out",
+    "shares_of_years",
     "taught_route",
     "uses_of_trip",
     "what_to_buy",
     "why_not",
+    "years_ahead",
 ]
 
 #: What is bought is reckoned with numpy and scipy: each name with the module that has it, and what it is called there.
@@ -87,6 +101,17 @@ _OF_BUYING = {
     "BuyQuestion": ("buy_routes", "BuyQuestion"),
     "NewRope": ("buy_routes", "NewRope"),
     "Offers": ("buy_routes", "Offers"),
+    "Owned": ("buy_routes", "Owned"),
+    "shares_of_years": ("buy_years", "shares_of_years"),
+    "how_to_cut": ("cut", "cut"),
+    "CutDone": ("cut_plan", "CutDone"),
+    "CutPlan": ("cut_plan", "CutPlan"),
+    "CutQuestion": ("cut_plan", "CutQuestion"),
+    "CutStep": ("cut_plan", "CutStep"),
+    "ReelAtHand": ("cut_plan", "ReelAtHand"),
+    "Rest": ("cut_plan", "Rest"),
+    "BuyYear": ("buy_years", "BuyYear"),
+    "years_ahead": ("buy_years", "years_ahead"),
 }
 
 

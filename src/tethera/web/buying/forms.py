@@ -93,6 +93,12 @@ class BuyingForm(forms.Form):
         help_text=gettext_lazy("20, 35, 2 x 50: as many ropes, each at least so long after its wash."),
     )
     on = DayField(label=gettext_lazy("For the season that begins"), required=False)
+    years = forms.ChoiceField(
+        label=gettext_lazy("Looking ahead"),
+        choices=(("1", gettext_lazy("this season")), ("3", gettext_lazy("three years, with what leaves service"))),
+        required=False,
+        initial="1",
+    )
     spare = _whole(gettext_lazy("Ropes that may be away"), 0, 5, initial=0)
     confidence = forms.ChoiceField(
         label=gettext_lazy("How sure, for the list as a whole"), choices=[(each, f"{each} %") for each in CONFIDENCES],

@@ -18,10 +18,10 @@ from tethera.web.work.models import Work
 from tethera.web.work.watch import Watch
 
 if TYPE_CHECKING:
-    from tethera.planning import BuyPlan
+    from tethera.planning import BuyPlan, BuyYear
 
 BUY = "buying-list"
-LIMIT_SECONDS = 60.0
+LIMIT_SECONDS = 90.0
 
 
 def kind_asked(asked: Mapping[str, Any]) -> KindOfRope:
@@ -37,7 +37,7 @@ def spent_so_far(best: float) -> str:
 @does(BUY)
 def make_the_list(work: Work, progress: Progress) -> None:
     """Work a list out; on Stop the best so far is kept."""
-    from tethera.planning import BuyQuestion, NewRope, Offers, Reel, what_to_buy  # numpy and scipy come with it
+    from tethera.planning import BuyQuestion, NewRope, Offers, Reel, what_to_buy, years_ahead  # they bring numpy
 
     paper = BuyingList.objects.get(pk=work.asked["list"], store=work.store_id)
     work.leads_to = reverse("buying-list", args=[work.store.slug, paper.pk])
@@ -64,14 +64,29 @@ def make_the_list(work: Work, progress: Progress) -> None:
     offers = Offers(tuple(Reel(*each) for each in asked["reels"]), asked["per_metre"])
     new = NewRope(shrinks, asked["diameter_mm"], asked["rope_type"] or None)
     watch = Watch(progress, LIMIT_SECONDS, spent_so_far)
-    plan = what_to_buy(
-        question, offers, new, ropes,
-        until=date.fromisoformat(asked["on"]), age_limit_years=rules.age_limit_years, knots=lengths,
-        seconds=watch.seconds, progress=watch.tell,
-    )  # fmt: skip
-    if watch.stopped and not plan.found:
+    on = date.fromisoformat(asked["on"])
+    limit = rules.age_limit_years
+    if asked["years"] == 1:
+        plan = what_to_buy(
+            question, offers, new, ropes, until=on, age_limit_years=limit, knots=lengths,
+            seconds=watch.seconds, progress=watch.tell,
+        )  # fmt: skip
+        plans, answer = [plan], plain(plan)
+    else:
+        years = years_ahead(
+            question, offers, new, ropes, first_year=on.year, years=asked["years"], age_limit_years=limit,
+            knots=lengths, seconds=watch.seconds, progress=watch.tell,
+        )  # fmt: skip
+        plans = [each.plan for each in years]
+        answer = {"years": [_plain_year(each) for each in years]}
+    if watch.stopped and not any(each.found for each in plans):
         raise Stopped
-    BuyingList.objects.filter(pk=paper.pk).update(answer=plain(plan))
+    BuyingList.objects.filter(pk=paper.pk).update(answer=answer)
+
+
+def _plain_year(year: "BuyYear") -> dict[str, Any]:
+    leaving = [[each.rope, each.length_cm, each.last_day.isoformat()] for each in year.leaving]
+    return {"year": year.year, "leaving": leaving, "leaving_cm": year.leaving_cm, "plan": plain(year.plan)}
 
 
 def plain(plan: "BuyPlan") -> dict[str, Any]:

@@ -13,9 +13,10 @@ from tethera import labels
 from tethera.basics import show_metres
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
-from tethera.web.buying.forms import CONFIDENCES, BuyingForm
+from tethera.web.buying.forms import BuyingForm
 from tethera.web.buying.made import BUY
 from tethera.web.buying.models import BuyingList
+from tethera.web.buying.years import price_of, years_of
 from tethera.web.routes.known import routes
 from tethera.web.work.doing import start
 from tethera.web.work.models import Work
@@ -77,6 +78,7 @@ def _asked(visit: Visit, form: BuyingForm) -> dict[str, Any]:
         "at_once": told["at_once"] or 1,
         "needs": list(told["needs"] or ()),
         "spare": told["spare"] or 0,
+        "years": int(told["years"] or 1),
         "confidence": int(told["confidence"]),
         "fibre": told["fibre"],
         "diameter_mm": told["diameter_mm"],
@@ -93,7 +95,8 @@ def _asked(visit: Visit, form: BuyingForm) -> dict[str, Any]:
 def _form_page(visit: Visit, form: BuyingForm) -> HttpResponse:
     lists = BuyingList.objects.filter(store=visit.store)[:_MOST_LISTED]
     names = {each.key: each.name for each in routes(visit.opened)}
-    context = {"form": form, "lists": [(each, for_what(each, names)) for each in lists]}
+    made = [(each, for_what(each, names), None if each.answer is None else price_of(each.answer)) for each in lists]
+    context = {"form": form, "lists": made}
     return visit.page("buying/buying.html", context, 422 if form.is_bound else 200)
 
 
@@ -136,6 +139,7 @@ def buying_list(visit: Visit, number: int) -> HttpResponse:
     working = work is not None and work.ended is None
     part = "buying/answer.html" if getattr(visit.request, "htmx", False) else "buying/list.html"
     names = {each.key: each.name for each in routes(visit.opened)}
+    answer = paper.answer or {}
     context = {
         "paper": paper,
         "asked": paper.asked,
@@ -144,11 +148,9 @@ def buying_list(visit: Visit, number: int) -> HttpResponse:
         "on": date.fromisoformat(paper.asked["on"]),
         "working": working,
         "work": work,
-        "plan": paper.answer,
-        "reels": [
-            _shown_reel(visit, paper, reel, place) for place, reel in enumerate((paper.answer or {}).get("reels", ()))
-        ],
-        "confidences": CONFIDENCES,
+        "plan": answer,
+        "years": years_of(answer),
+        "reels": [_shown_reel(visit, paper, reel, place) for place, reel in enumerate(answer.get("reels", ()))],
     }
     return visit.page(part, context)
 
