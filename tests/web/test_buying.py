@@ -124,7 +124,7 @@ def test_three_years_name_what_goes_what_is_bought_and_what_each_route_costs(rea
     said = words(page_of(ready, paper))
     assert "£60 in 3 years" in said
     assert "2027: nothing." in said
-    assert "Tallow Hole £0 £0 £60 £60" in said
+    assert "Tallow Hole£0£0£60£60" in said
     assert "Nothing need be bought" in said
 
 
