@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from tethera import __version__
+from tethera.cli.parser_buying import buying_commands
 from tethera.cli.parser_parts import CAUTION, new_command, number, store_options, whole_number
 from tethera.cli.parser_rope import rope_commands
 from tethera.cli.parser_store import exchange_commands, mark_command, store_commands
@@ -28,6 +29,7 @@ def build() -> argparse.ArgumentParser:
     exchange_commands(commands)
     _route_commands(commands)
     rope_commands(commands)
+    buying_commands(commands)
     _other_commands(commands)
     return parser
 
