@@ -184,3 +184,46 @@ def test_only_a_keeper_asks_and_a_stranger_finds_nothing(ready: Club) -> None:
     assert ready.stranger.get(f"{ready.address}/buying/{paper.pk}").status_code == 404
     assert ready.keeper.get(f"{ready.address}/buying/{paper.pk + 1}").status_code == 404
     assert ready.keeper.put(f"{ready.address}/buying").status_code == 405
+
+
+def cutting(club: Club, by: str = "keeper", **told: str) -> Any:
+    return getattr(club, by).get(f"{club.address}/buying/cutting", told)
+
+
+def test_the_cuts_come_in_order_and_with_the_off_cut_add_up_to_the_reel(ready: Club) -> None:
+    answer = cutting(ready, wanted="40, 40, 55", length="200")
+    plan = answer.context["plan"]
+    parts = sorted([(s.from_cm, s.until_cm) for s in plan.steps] + [(r.from_cm, r.until_cm) for r in plan.rests])
+    assert [start for start, _end in parts] == [0, *(end for _start, end in parts[:-1])]
+    assert parts[-1][1] == 20_000
+    assert plan.holds >= 0.95
+    assert "sure that all of them come out long enough" in words(answer.content.decode())
+
+
+def test_a_measured_piece_changes_what_is_cut_for_the_others(ready: Club) -> None:
+    first = cutting(ready, wanted="40, 40, 55", length="200").context["plan"]
+    small = next(step for step in first.steps if step.first_of_reel)
+    longer = cutting(
+        ready, wanted="40, 40, 55", length="200", done=f"{small.cut_cm / 100:g} = {small.cut_cm * 0.97 / 100:.2f}"
+    )
+    again = longer.context["plan"]
+    assert len(again.steps) == 2
+    assert sum(step.cut_cm for step in again.steps) < sum(step.cut_cm for step in first.steps[1:])
+
+
+def test_damage_is_cut_around_and_a_rope_of_the_store_leads_to_recording_its_cut(ready: Club) -> None:
+    ready.ready("UG7", 60, diameter_mm=9.5, rope_type="A")
+    html = cutting(ready, wanted="20, 20", rope="UG7", damaged="25").content.decode()
+    assert "waste, damaged" in html
+    link = next(each for each in re.findall(r'href="([^"]+)"', html) if "/do/cut" in each).replace("&amp;", "&")
+    form = ready.keeper.get(link).content.decode()
+    assert 'value="20 m"' in form
+
+
+def test_what_cannot_be_cut_is_told(ready: Club) -> None:
+    assert "do not come out of it" in cutting(ready, wanted="60, 60", length="100").content.decode()
+    assert "“tall” cannot be read" in cutting(ready, wanted="tall").content.decode()
+    assert "cannot be read. Write 46" in cutting(ready, wanted="40", done="x = 3").content.decode()
+    assert cutting(ready, wanted="40", length="no").status_code == 422
+    assert cutting(ready, by="reader", wanted="40").status_code == 200
+    assert "/new-ropes?" not in cutting(ready, by="reader", wanted="40").content.decode()

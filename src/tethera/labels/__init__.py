@@ -13,7 +13,7 @@ from tethera.labels.mark import PAPERS, EndMark, NoMark, end_marks, mark_words, 
 from tethera.labels.marking import Marking, tubes_to_cut
 from tethera.labels.packing_pdf import packing_list_pdf
 from tethera.labels.record_pdf import record_pdf
-from tethera.labels.reel_svg import placed, reel_svg
+from tethera.labels.reel_svg import reel_svg
 from tethera.labels.route_svg import key_svg, pitch_svg
 from tethera.labels.sheet_pdf import rigging_sheet_pdf
 from tethera.labels.signs_svg import mark_svg, state_sign_svg
@@ -43,7 +43,6 @@ __all__ = [
     "most_m",
     "packing_list_pdf",
     "pitch_svg",
-    "placed",
     "ranking_svg",
     "record_pdf",
     "reel_svg",

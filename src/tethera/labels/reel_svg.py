@@ -12,17 +12,18 @@ _ROPE_Y, _LANE, _EDGE = 16.0, 30.0, 14.0
 def reel_svg(reel: Mapping[str, Any], *, wide: int = 640, name: str = "reel") -> str:
     """The pieces of a reel in the order they are cut, `wide` px wide at its own size (340 for a telephone).
 
-    `reel` is {length_cm, pieces: [cm, …], off_cut_cm, gone: [[from_cm, to_cm], …]}: `gone` (may be left out) are
-    damaged places that are cut out. Labels that would lie over each other go into lanes below, each led to its piece.
+    `reel` is {length_cm, spans: [[from_cm, to_cm], …], off_cut_cm, gone: [[from_cm, to_cm], …]}: `gone` are damaged
+    places that are cut out; it and `off_cut_cm` may be left out. Labels that would lie over each other go into lanes
+    below, each led to its piece.
     """
-    length, pieces = int(reel["length_cm"]), [int(each) for each in reel["pieces"]]
+    length = int(reel["length_cm"])
+    spans = [(int(a), int(b)) for a, b in reel["spans"]]
     gone = [(int(a), int(b)) for a, b in reel.get("gone", ())]
     per_px = max(length, 1) / (wide - 2 * _EDGE)
 
     def at(cm: float) -> float:
         return _EDGE + cm / per_px
 
-    spans = placed(length, pieces, gone)
     ends = {0, length, *(end for span in spans for end in span)}
     rope: list[Primitive] = [Stroke(((at(a), _ROPE_Y), (at(b), _ROPE_Y)), 2 * BOLD, role="rope") for a, b in spans]
     rope += [Stroke(((at(cm), _ROPE_Y - 12), (at(cm), _ROPE_Y + 12)), PLAIN) for cm in sorted(ends)]
@@ -46,22 +47,6 @@ def reel_svg(reel: Mapping[str, Any], *, wide: int = 640, name: str = "reel") ->
     said += [f"Cut out as damaged: {metres(b - a)} from {metres(a)} on." for a, b in gone]
     parts = [Part("rest", rest), Part("pieces", rope), Part("lengths", labels)]
     return figure("reel-chart", name, f"A reel of {metres(length)} as it is cut", " ".join(said), (wide, bottom), parts)
-
-
-def placed(length: int, pieces: Sequence[int], gone: Sequence[tuple[int, int]] = ()) -> list[tuple[int, int]]:
-    """Where each piece lies along the rope [cm], one after the other, past damaged places.
-
-    >>> placed(10_000, [3000, 2000]), placed(10_000, [3000, 2000], [(4000, 4100)])
-    ([(0, 3000), (3000, 5000)], [(0, 3000), (4100, 6100)])
-    """
-    spans, at = [], 0
-    for piece in pieces:
-        for start, end in sorted(gone):
-            if at < end and at + piece > start:
-                at = end
-        spans.append((at, at + piece))
-        at += piece
-    return spans
 
 
 def _rests(length: int, taken: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:

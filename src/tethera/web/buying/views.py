@@ -173,11 +173,19 @@ def _shown_reel(visit: Visit, paper: BuyingList, reel: dict[str, Any], place: in
     if asked["habit"] != "cut-then-soak":
         # The reel is written down whole; it is cut once it has been soaked and measured.
         told["into"] = ""
+    later = {"wanted": ", ".join(f"{show_metres(p['needed_cm'] or p['counted_cm'])} m" for p in reel["pieces"])}
+    later |= {"length": told["length"], "fibre": asked["fibre"], "habit": asked["habit"]}
     query = urlencode({name: value for name, value in told.items() if value})
-    along = {"length_cm": reel["room_cm"], "off_cut_cm": reel["off_cut_cm"]}
-    along["pieces"] = [piece["cut_cm"] for piece in reel["pieces"]]
+    along: dict[str, Any] = {"length_cm": reel["room_cm"], "off_cut_cm": reel["off_cut_cm"]}
+    along["spans"] = [(cut["from_cm"], cut["to_cm"]) for cut in cuts]
     drawings = {
         "drawing": labels.reel_svg(along, name=f"reel-{place}"),
         "narrow": labels.reel_svg(along, wide=340, name=f"reel-{place}-narrow"),
     }
-    return {**reel, **drawings, "cuts": cuts, "new_ropes": f"{reverse('new-ropes', args=[visit.store.slug])}?{query}"}
+    return {
+        **reel,
+        **drawings,
+        "cuts": cuts,
+        "new_ropes": f"{reverse('new-ropes', args=[visit.store.slug])}?{query}",
+        "cutting": f"{reverse('cutting', args=[visit.store.slug])}?{urlencode(later)}",
+    }

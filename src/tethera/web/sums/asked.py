@@ -23,9 +23,9 @@ class Asked:
         self.units = units
         self.wrong: list[str] = []
 
-    def words(self, name: str, default: str = "") -> str:
+    def words(self, name: str, default: str = "", most: int = 80) -> str:
         """What was typed, without blanks around it; the default where the field was not sent."""
-        return self._told.get(name, default).strip()[:80]
+        return self._told.get(name, default).strip()[:most]
 
     def choice(self, name: str, allowed: tuple[str, ...], default: str) -> str:
         """One of a few words; anything else is the default."""
