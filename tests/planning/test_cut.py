@@ -178,3 +178,18 @@ def test_more_confidence_never_cuts_less() -> None:
     law = Shrinkage(-0.1, 0.02, 0.02, 8.0)
     cuts = [sum(s.cut_cm for s in cut(replace(ONE, confidence=c), law).steps) for c in (0.6, 0.8, 0.9, 0.95, 0.99)]
     assert cuts == sorted(cuts)
+
+
+def test_rope_that_no_wanted_length_fits_makes_the_pieces_beside_it_surer() -> None:
+    """Damage splits the reel so that the confidence asked for does not fit; what lies beside the pieces is no waste."""
+    question = CutQuestion((ReelAtHand("reel", 20_000, (9_000,)),), (4_000, 4_000, 5_500, 2_200))
+    plan = cut(question, prior_for("nylon"))
+    assert plan.found
+    assert plan.holds is not None
+    assert 0.7 < plan.holds < 0.95
+    assert cut_faults(question, plan) == []
+    enough = 1 - 0.05 / 4
+    for reel_end in (8_970, 20_000):
+        inside = [step for step in plan.steps if reel_end - 11_000 < step.from_cm < reel_end]
+        spare = reel_end - max(step.until_cm for step in inside)
+        assert spare < question.step_cm or all(step.confidence >= enough - 0.01 for step in inside)

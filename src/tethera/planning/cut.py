@@ -193,11 +193,42 @@ def _searched(question: CutQuestion, wanted: Sequence[int], known: LearningShrin
             low = middle
     best = tried.get(high) or _at(question, wanted, known, high, seconds)
     if best.laid.missing and low >= 0 and not tried[low].laid.missing:
-        return tried[low]
+        return _lengthened(tried[low], known)
     if best.laid.missing:
         # Not even half of the confidence fits: what fits is told at the confidence asked for.
         return _at(question, wanted, known, math.ceil(z_of(question.confidence) * _RUNGS / TOP), seconds)
     return best
+
+
+def _lengthened(chosen: _Chosen, known: LearningShrinks) -> _Chosen:
+    """The same cuts, the least sure of each stretch longer while there is rope beside it that no wanted length fits.
+
+    Until each piece is as sure as makes all of them together as sure as was asked for.
+    """
+    question = chosen.question
+    if not _shrinks_later(question):
+        return chosen
+    count = sum(len(each) for each in chosen.laid.cuts)
+    enough = float(known.share_left(min(1 - (1 - question.confidence) / max(count, 1), rung(_RUNGS))))
+    need_of = {length: list(needs) for length, needs in chosen.wanted_of.items()}
+    cuts: list[tuple[int, ...]] = []
+    wanted_of: dict[int, list[int]] = {}
+    for stretch, lengths in zip(chosen.stretches, chosen.laid.cuts, strict=True):
+        pieces = [[length, need_of[length].pop(0)] for length in lengths]
+        room = stretch.until_cm - stretch.from_cm - sum(lengths)
+        while pieces and room >= question.step_cm:
+            least = max(pieces, key=lambda piece: piece[1] / piece[0])
+            if least[1] / least[0] <= enough:
+                break
+            least[0] += question.step_cm
+            room -= question.step_cm
+        for length, need in pieces:
+            wanted_of.setdefault(length, []).append(need)
+        cuts.append(tuple(length for length, _need in pieces))
+    for needs in wanted_of.values():
+        needs.sort(reverse=True)
+    longer = replace(chosen, laid=replace(chosen.laid, cuts=tuple(cuts)), wanted_of=wanted_of)
+    return replace(longer, holds=_holds(longer, known, CHOOSING))
 
 
 def _told(chosen: _Chosen, known: LearningShrinks, met: Sequence[int]) -> CutPlan:
