@@ -24,7 +24,7 @@ def test_lengths_that_no_rope_has_are_bought_with_reasons_bound_and_confidence(s
     assert re.search(r"2 new ropes for £\d+", ran.out)
     assert "Proven" in ran.out
     assert re.search(r"held in 9\d\.\d % of 20,000 draws", ran.out)
-    assert "takes 70 m" in ran.out
+    assert "You asked for 70 m" in ran.out
     assert "no longer goes" in ran.out
 
 

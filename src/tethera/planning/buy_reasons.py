@@ -97,12 +97,18 @@ class Reasons:
         if not wanting:
             return "No combination is short of it: it comes with the cheapest way to cut the reel."
         hang = self.ranked[wanting[0]][rank]
+        if self._asked_for(hang):
+            return f"You asked for {show_metres(need_cm)} m.{_as_much(len(wanting) - 1)}"
         others = "its longest rope" if rank == 0 else f"one of {rank + 1} ropes that long or longer it needs"
         spare = f", and {self.problem.spare} to spare" if self.problem.spare else ""
         return (
             f"{self.named(wanting[0])}: {self.where(hang)} takes {show_metres(need_cm)} m, {others}{spare}."
             f"{_as_much(len(wanting) - 1)}"
         )
+
+    def _asked_for(self, hang: Hung) -> bool:
+        """Whether it is one of the lengths asked for beside all routes."""
+        return self.problem.lines[hang.line].route >= len(self.ground.pitch_names)
 
     def where(self, hang: Hung) -> str:
         """The pitches of a hang in words."""
@@ -128,6 +134,8 @@ class Reasons:
         if not failed:
             return "Every combination still goes without it."
         first = self.named(failed[0])
+        if not self.ground.pitch_names:
+            return "Left out, one of the lengths you asked for is missing."
         others, some = len(failed) - 1, "at least " if len(failed) == _MOST_LOST else ""
         more = (
             f", nor {'another combination' if others == 1 else f'{some}{others} other combinations'}" if others else ""
@@ -149,6 +157,8 @@ class Reasons:
         if not fits or not self.problem.off_cut_pence(off_cut_cm):
             return ""
         best = max(fits, key=lambda h: h.run.need_cm)
+        if self._asked_for(best):
+            return f"long enough for one more of the {show_metres(best.run.need_cm)} m you asked for"
         route = self.ground.route_names[self.problem.lines[best.line].route]
         return f"long enough for {self.where(best)} of {route} ({show_metres(best.run.need_cm)} m)"
 
