@@ -3,8 +3,12 @@
 import argparse
 import dataclasses
 import json
+import os
 import re
+import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -46,18 +50,36 @@ def run(words: argparse.Namespace) -> int:
     shared: dict[str, Any] = {
         "age_limit_years": limit, "knots": knots, "seconds": lambda: ends - time.monotonic(), "progress": _progress,
     }  # fmt: skip
+    until = day_of(words.until, today)
     try:
-        if words.years is not None:
-            told = years_ahead(question, offers, new, ropes, first_year=today.year, years=words.years, **shared)
-            return _tell_years(words, told)
-        plan = what_to_buy(question, offers, new, ropes, until=day_of(words.until, today), **shared)
+        with _nothing_from_the_solver():
+            if words.years is not None:
+                years = years_ahead(question, offers, new, ropes, first_year=today.year, years=words.years, **shared)
+            else:
+                plan = what_to_buy(question, offers, new, ropes, until=until, **shared)
     finally:
         terminal.progress_done()
+    if words.years is not None:
+        return _tell_years(words, years)
     if words.json:
         print(json.dumps(as_mapping(plan), indent=2, ensure_ascii=False, default=str))
     else:
         terminal.say(in_words(plan))
     return DONE if plan.found else CANNOT
+
+
+@contextmanager
+def _nothing_from_the_solver() -> Iterator[None]:
+    """The solver now and then prints a line of its own past Python: it must not stand in the answer."""
+    sys.stdout.flush()
+    kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
 
 
 def _question(words: argparse.Namespace) -> BuyQuestion:

@@ -168,10 +168,20 @@ class Ladder:
             middle = (low + high) // 2
             found = self.at(middle)
             if not found.answer.found:
-                return found, False
+                return self._best_known(found, confidence)
             if found.sure.holds >= min(confidence + 2 * error, 1.0):
                 high = middle
             else:
                 low = middle
         top = self.at(high)
+        if not top.answer.found:
+            return self._best_known(top, confidence)
         return top, top.sure.holds >= confidence
+
+    def _best_known(self, last: Rung, confidence: float) -> tuple[Rung, bool]:
+        """Time was up before the ladder was searched: the cheapest list known to hold, else the surest there is."""
+        known = [each for each in self.known.values() if each.answer.found]
+        sure = [each for each in known if each.sure.holds >= confidence]
+        if sure:
+            return min(sure, key=lambda each: (each.answer.net_pence, each.number)), True
+        return max(known, key=lambda each: each.sure.holds, default=last), False

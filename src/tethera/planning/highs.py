@@ -23,6 +23,8 @@ Rows = tuple[sparse.csr_array, Floats]
 
 #: How often the waiting thread looks up [s], and how many looks a solver may overrun its time limit.
 _LOOK_S, _GRACE = 0.05, 20
+#: How long at most a solve waits for one that was left and goes on by itself [s].
+_PATIENCE_S = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +124,7 @@ class _SolverThread:
 
     The solver keeps a scheduler for the thread that first called it and can wait for ever when called from thread after
     thread, so it always gets the same one. A solve that was left, by an interrupt or because it overran its time, goes
-    on by itself; until it ends there are no further answers.
+    on by itself; until it ends there are no further answers, and whoever has time left waits for that a little.
     """
 
     def __init__(self) -> None:
@@ -137,7 +139,7 @@ class _SolverThread:
             # Also after a fork: threads do not come along.
             self._thread = threading.Thread(target=self._work, name="solver", daemon=True)
             self._thread.start()
-        if not self._left.is_set():
+        if not self._left.wait(min(max(seconds, 0.0), _PATIENCE_S)):
             raise NoAnswer(impossible=False)
         answer: list[Any] = []
         failure: list[BaseException] = []
