@@ -25,7 +25,19 @@ def test_lengths_that_no_rope_has_are_bought_with_reasons_bound_and_confidence(s
     assert "Proven" in ran.out
     assert re.search(r"held in 9\d\.\d % of 20,000 draws", ran.out)
     assert "You asked for 70 m" in ran.out
-    assert "no longer goes" in ran.out
+
+
+def test_a_pitch_that_no_rope_reaches_gives_the_reason_for_the_rope_and_what_goes_wrong_without_it(
+    store: Callable[..., Any], folder: Path
+) -> None:
+    text = 'name = "Long Pot"\n[[pitch]]\nname = "Shaft"\ndepth = "70 m"\nanchors = 2\n'
+    (folder / "long.toml").write_text(text, encoding="utf-8")
+    ran = store("buy", "long.toml", *BUY[2:], "--at-once", "1")
+    said = " ".join(ran.out.split())
+    assert ran.status == 0
+    assert "Long Pot: Shaft takes" in said
+    assert "Left out, Long Pot no longer goes." in said
+    assert "points more lost than foretold" in said
 
 
 def test_every_key_of_buy_and_cut_is_in_the_manual(store: Callable[..., Any]) -> None:

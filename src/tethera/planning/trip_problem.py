@@ -196,6 +196,7 @@ class TripProblem:
 
 
 def rule_of(run: "rigging.Run") -> RopeRule:
+    """What a run asks of a rope beside its length."""
     heaviest = None if run.max_g_per_m is None else math.floor(run.max_g_per_m * 10 + 1e-6)
     return RopeRule(math.ceil((run.min_diameter_mm or 0) * 10 - 1e-6), run.type_a_only, heaviest)
 
