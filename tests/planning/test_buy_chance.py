@@ -15,7 +15,8 @@ from tethera.planning.buy_ceiling import within_ceiling
 from tethera.planning.buy_chance import Habit, rung, sureness
 from tethera.planning.buy_plan import BuyPlan
 from tethera.planning.buy_problem import FleetProblem, Reel, fleet_faults
-from tethera.planning.buy_routes import BuyQuestion, NewRope, Offers, ground
+from tethera.planning.buy_question import BuyQuestion, NewRope, Offers
+from tethera.planning.buy_routes import ground
 from tethera.planning.buy_solve import solve_fleet
 from tethera.rigging import Anchor, Measure, Pitch, Route
 from tethera.rope import Shrinkage, prior_for

@@ -5,7 +5,8 @@ import dataclasses
 import json
 
 from tethera.cli import places, terminal
-from tethera.cli.buying import SHRINKS, lengths_of, percent, shrinkage_of, step_cm
+from tethera.cli.buying_asked import lengths_of, shrinkage_of, step_cm
+from tethera.cli.buying_words import SHRINKS, percent
 from tethera.cli.errors import WrongInput
 from tethera.cli.main import CANNOT, DONE
 from tethera.cli.routes import CAUTION, store_if_any

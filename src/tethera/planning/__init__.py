@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from tethera.planning.buy import buy as what_to_buy
     from tethera.planning.buy_chance import Habit
     from tethera.planning.buy_plan import BuyPlan
-    from tethera.planning.buy_routes import BuyQuestion, NewRope, Offers, Owned
+    from tethera.planning.buy_question import BuyQuestion, NewRope, Offers
+    from tethera.planning.buy_routes import Owned
     from tethera.planning.buy_years import BuyYear, shares_of_years, years_ahead
     from tethera.planning.cut import cut as how_to_cut
     from tethera.planning.cut_plan import CutDone, CutPlan, CutQuestion, CutStep, ReelAtHand, Rest
@@ -98,9 +99,9 @@ _OF_BUYING = {
     "what_to_buy": ("buy", "buy"),
     "Habit": ("buy_chance", "Habit"),
     "BuyPlan": ("buy_plan", "BuyPlan"),
-    "BuyQuestion": ("buy_routes", "BuyQuestion"),
-    "NewRope": ("buy_routes", "NewRope"),
-    "Offers": ("buy_routes", "Offers"),
+    "BuyQuestion": ("buy_question", "BuyQuestion"),
+    "NewRope": ("buy_question", "NewRope"),
+    "Offers": ("buy_question", "Offers"),
     "Owned": ("buy_routes", "Owned"),
     "shares_of_years": ("buy_years", "shares_of_years"),
     "how_to_cut": ("cut", "cut"),

@@ -15,8 +15,9 @@ from tethera.planning.buy_ceiling import within_ceiling
 from tethera.planning.buy_chance import REPORTING, Ladder, Rung, Shrinks, rung, sureness
 from tethera.planning.buy_plan import AtMost, BuyPlan, OtherConfidence, OtherShrinkage, RouteCost
 from tethera.planning.buy_problem import FleetAnswer, FleetProblem
+from tethera.planning.buy_question import BuyQuestion, NewRope, Offers, rule_figure
 from tethera.planning.buy_reasons import Reasons, by_route, impossible_words
-from tethera.planning.buy_routes import BuyQuestion, Ground, NewRope, Offers, Owned, ground, rule_figure
+from tethera.planning.buy_routes import Ground, Owned, ground
 from tethera.planning.buy_solve import solve_fleet
 from tethera.planning.plan import Budget, Progress, no_limit, silent
 

@@ -1,16 +1,14 @@
 """From routes, a store's ropes and what is on offer to the problem of what to buy, at one confidence per rope."""
 
-import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from tethera.basics import measured_cm, need_cm
-from tethera.planning.buy_chance import Habit, Shrinks
-from tethera.planning.buy_problem import FleetLine, FleetPiece, FleetProblem, FleetRun, Reel
+from tethera.planning.buy_problem import FleetLine, FleetPiece, FleetProblem, FleetRun
+from tethera.planning.buy_question import BuyQuestion, NewRope, Offers, rule_figure
 from tethera.planning.margins import z_of
 from tethera.planning.problem import RopeRule, StockRope
 
@@ -22,120 +20,6 @@ if TYPE_CHECKING:
 _LONGEST_CM = 20_000
 #: Runs up to this length are known, so that a pitch no rope reaches is named and not lost [m].
 _LONGEST_RUN_M = 500.0
-
-
-def rule_figure(name: str) -> float:
-    """A rule of tables/buying.toml."""
-    from tethera.rope import load_table, read_figure
-
-    return read_figure(load_table("planning", "buying")[name]).value
-
-
-@dataclass(frozen=True)
-class NewRope:
-    """The rope that is to be bought: what rules of the routes it keeps, and what a wash leaves of it.
-
-    Parameters
-    ----------
-    shrinks : share of the length left, as `tethera.rope.Shrinkage`
-    """
-
-    shrinks: Shrinks
-    diameter_mm: float | None = None
-    rope_type: str | None = None
-    g_per_m: float | None = None
-    name: str = ""
-
-
-@dataclass(frozen=True)
-class Offers:
-    """What can be had and how it is cut.
-
-    Parameters
-    ----------
-    reels : reels on offer, each with length, price and count
-    pence_per_m : price of rope cut to length in the shop, or None
-    step_cm : pieces are cut in multiples of this
-    off_cut_worth : share of the cheapest reel's price per metre that a useful off-cut is worth; None for the usual one
-    off_cut_from_cm : length off the reel from which an off-cut is useful; None for what the shortest pitch takes
-    """
-
-    reels: tuple[Reel, ...] = ()
-    pence_per_m: int | None = None
-    step_cm: int = 100
-    off_cut_worth: float | None = None
-    off_cut_from_cm: int | None = None
-
-    def __post_init__(self) -> None:
-        if not self.reels and self.pence_per_m is None:
-            raise ValueError("name a reel on offer, as 200m@300, or the price of a metre cut to length")
-        if self.pence_per_m is not None and self.pence_per_m <= 0:
-            raise ValueError(f"a metre cut to length costs more than nothing, not {self.pence_per_m} pence")
-        if not 10 <= self.step_cm <= 1000:
-            raise ValueError(f"pieces are cut in steps of 0.1 to 10 m, not {self.step_cm / 100:g} m")
-        if self.off_cut_worth is not None and not 0 <= self.off_cut_worth < 1:
-            raise ValueError(f"an off-cut is worth 0 to 99 % of what its metres cost, not {self.off_cut_worth:g}")
-
-
-@dataclass(frozen=True)
-class BuyQuestion:
-    """What the store must be able to rig, and how sure that has to be.
-
-    Parameters
-    ----------
-    routes : routes the store does
-    at_once : so many of them are out at once, whichever they are
-    together : combinations of routes by index, instead of `at_once`
-    lengths_cm : lengths the store must own beside all routes, all at once [cm after the wash]
-    spare : so many ropes may be in the wash or set aside, whichever they are
-    confidence : that the plan as a whole holds once the rope is washed, 0.5 to 0.999
-    needs_confidence : that no rope of a combination is short of what the route then takes
-    habit : cut long and soak the pieces, or soak the reel and cut what is left
-    ceiling_pence : most that may be spent; what is then lost is told
-    compare : other confidences whose price is told
-    """
-
-    routes: "tuple[Route, ...]" = ()
-    at_once: int = 1
-    together: tuple[tuple[int, ...], ...] = ()
-    lengths_cm: tuple[int, ...] = ()
-    spare: int = 0
-    confidence: float = 0.95
-    needs_confidence: float = 0.95
-    habit: Habit = "cut-then-soak"
-    ceiling_pence: int | None = None
-    compare: tuple[float, ...] = (0.8, 0.9, 0.99)
-    longest_shared_cm: int | None = None
-
-    def __post_init__(self) -> None:
-        if not self.routes and not self.lengths_cm:
-            raise ValueError("name at least one route, or a length that is needed")
-        for name, value in (("confidence", self.confidence), ("needs_confidence", self.needs_confidence)):
-            if not 0.5 <= value <= 0.999:
-                raise ValueError(f"{name} lies between 0.5 and 0.999, not {value:g}")
-        if not 1 <= self.at_once <= max(len(self.routes), 1):
-            raise ValueError(
-                f"1 to {max(len(self.routes), 1)} of {len(self.routes)} routes go at once, not {self.at_once}"
-            )
-        if not 0 <= self.spare <= 20:
-            raise ValueError(f"0 to 20 ropes are kept spare, not {self.spare}")
-        if any(not 0 <= route < len(self.routes) for each in self.together for route in each):
-            raise ValueError("a combination names a route that is not in the list")
-        if any(length < 100 for length in self.lengths_cm):
-            raise ValueError("a length that is needed is 1 m or more")
-        many = math.comb(len(self.routes), self.at_once) if not self.together else len(self.together)
-        if many > rule_figure("most_combinations"):
-            raise ValueError(
-                f"{self.at_once} of {len(self.routes)} routes at once are {many:,} combinations, too many to judge: "
-                "name those that happen, or fewer at once"
-            )
-
-    @cached_property
-    def combinations(self) -> tuple[tuple[int, ...], ...]:
-        """Routes rigged at once; the lengths, if any, are one more route, and a combination of their own."""
-        routes = range(len(self.routes))
-        of_routes = self.together or tuple(itertools.combinations(routes, self.at_once)) if self.routes else ()
-        return (*of_routes, (len(self.routes),)) if self.lengths_cm else of_routes
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +93,13 @@ def _piece(need: int, step_cm: int, share: float) -> FleetPiece:
     return FleetPiece(cut, measured_cm(cut / 100 * share))
 
 
+def _needs_z(question: BuyQuestion) -> float:
+    """Spreads of margin on each need: as sure for each hang as makes all of the largest combination sure together."""
+    pitches = [len(route.pitches) for route in question.routes]
+    hangs = max((sum(pitches[r] for r in each if r < len(pitches)) for each in question.combinations), default=1)
+    return z_of(question.needs_confidence ** (1 / max(hangs, 1)))
+
+
 def ground(
     question: BuyQuestion,
     offers: Offers,
@@ -221,15 +112,7 @@ def ground(
     also_owned: Sequence[Owned] = (),
 ) -> Ground:
     """Read the question: needs with margins, ropes still in service after `until`, rules that tell ropes apart."""
-    hangs = max(
-        (
-            sum(len(question.routes[r].pitches) for r in each if r < len(question.routes))
-            for each in question.combinations
-        ),
-        default=1,
-    )
-    # As sure for each of so many hangs as gives the confidence for all of them together.
-    z = z_of(question.needs_confidence ** (1 / max(hangs, 1)))
+    z = _needs_z(question)
     rules: dict[RopeRule, int] = {RopeRule(): 0}
     owned, not_counted = _owned(ropes, z, until, age_limit_years)
     sure_share = float(new.shrinks.share_left(0.99))
@@ -255,15 +138,17 @@ def ground(
         (each, groups.setdefault(tuple(rule.accepts(rope) for rule in ordered), len(groups))) for each, rope in placed
     ]
     in_groups += [(each, 0) for each in also_owned]
-    notes = tuple(
-        f"The new rope may not hang everywhere: {_rule_words(rule)}."
-        for rule, keeps in zip(ordered, new_keeps, strict=True)
-        if not keeps
-    )
+    notes = _notes(ordered, new_keeps)
     names = tuple(tuple(pitch.name for pitch in route.pitches) for route in question.routes)
     return Ground(
         question, offers, new, tuple(lines), tuple(groups), tuple(in_groups), tuple(not_counted), notes, names
     )
+
+
+def _notes(rules: Sequence[RopeRule], keeps: Sequence[bool]) -> tuple[str, ...]:
+    """Where the new rope may not hang."""
+    barred = [_rule_words(rule) for rule, kept in zip(rules, keeps, strict=True) if not kept]
+    return tuple(f"The new rope may not hang everywhere: {words}." for words in barred)
 
 
 def _rule_words(rule: RopeRule) -> str:

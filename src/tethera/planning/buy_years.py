@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from tethera.planning.buy import buy
 from tethera.planning.buy_plan import BuyPlan, RouteCost
+from tethera.planning.buy_question import BuyQuestion, NewRope, Offers
 from tethera.planning.buy_reasons import by_route
-from tethera.planning.buy_routes import BuyQuestion, NewRope, Offers, Owned
+from tethera.planning.buy_routes import Owned
 from tethera.planning.plan import Budget, Progress, no_limit, silent
 
 if TYPE_CHECKING:

@@ -18,7 +18,7 @@ import numpy as np
 
 from tethera.basics import label_m, measured_cm, show_metres
 from tethera.planning.buy_chance import CHOOSING, REPORTING, TOP, Shrinks, rung
-from tethera.planning.buy_routes import rule_figure
+from tethera.planning.buy_question import rule_figure
 from tethera.planning.cut_plan import CutDone, CutPlan, CutQuestion, CutStep, ReelAtHand, Rest, cut_faults
 from tethera.planning.cut_stretches import Laid, lay_out
 from tethera.planning.margins import z_of

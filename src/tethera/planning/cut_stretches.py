@@ -5,12 +5,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import sparse
 
 from tethera.planning import highs
 from tethera.planning.highs import NoAnswer
 from tethera.planning.plan import Budget
 
+Whole = NDArray[np.int64]
 #: Beginning one more stretch counts as so much waste, so that whole reels stay whole [cm].
 _BEGUN_CM = 50
 
@@ -68,6 +70,13 @@ def lay_out(stretches_cm: Sequence[int], pieces_cm: Sequence[int], keep_from_cm:
         found, _, proven = highs.integers(cost, *rows, np.arange(columns), whole, most, seconds=min(seconds(), 30.0))
     except NoAnswer:
         found, proven = _by_hand(stretches_cm, lengths, wanted, columns, missing), False
+    return _laid(found, lengths, many, proven)
+
+
+def _laid(found: Whole, lengths: Sequence[int], many: int, proven: bool) -> Laid:
+    """The columns read: copies of each length in each stretch come first, then those missing."""
+    kinds = len(lengths)
+    missing = many * kinds
     cuts = tuple(
         tuple(length for k, length in enumerate(lengths) for _ in range(int(found[s * kinds + k]))) for s in range(many)
     )
@@ -77,7 +86,7 @@ def lay_out(stretches_cm: Sequence[int], pieces_cm: Sequence[int], keep_from_cm:
 
 def _by_hand(
     stretches_cm: Sequence[int], lengths: Sequence[int], wanted: Counter[int], columns: int, missing: int
-) -> "np.ndarray[tuple[int, ...], np.dtype[np.int64]]":
+) -> Whole:
     """Longest piece first, into the shortest stretch that still has room."""
     found = np.zeros(columns, dtype=np.int64)
     room = list(stretches_cm)
