@@ -2,12 +2,12 @@
 
     python benchmarks/cutting.py FOLDER [--limit SECONDS] [--sample N --seed K]
 
-Rows of optima.csv whose `format` is BPP, CSP, ORLIB, VSCSP or USERCSV are read (see benchmarks/cutting_instances.py); a file
-with several problems gives one line a problem, each with its own time limit. A sample is
-random.Random(K).sample(sorted(paths), N). Each problem is solved in a process of its own, one at a time, and stopped from
-outside when it overruns. Keys: path, name, objective, bound, proven, seconds (wall time of the solving, reading and
-imports left out), status ("optimal", "feasible", "impossible", "unknown", "stopped") and proof ("prices": the bound was
-recomputed in whole numbers; "solver": the integer solver closed the last of the gap).
+Rows of optima.csv whose `format` is BPP, CSP, ORLIB, VSCSP or USERCSV are read (see benchmarks/cutting_instances.py);
+a file with several problems gives one line a problem, each with its own time limit. A sample is
+random.Random(K).sample(sorted(paths), N). Each problem is solved in a process of its own, one at a time, and stopped
+from outside when it overruns. Keys: path, name, objective, bound, proven, seconds (wall time of the solving, reading
+and imports left out), status ("optimal", "feasible", "impossible", "unknown", "stopped") and proof ("prices": the
+bound was recomputed in whole numbers; "solver": the integer solver closed the last of the gap).
 """
 
 import argparse
@@ -23,6 +23,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+from cutting_aside import Apart
 from cutting_instances import CUTTING, problems
 
 #: What starting and reading may take on top of the limit [s].
@@ -45,7 +46,7 @@ def solve(path: Path, kind: str, number: int, limit_s: float) -> dict[str, Any]:
     problem = list(problems(path, kind))[number][1]
     np.ones((2, 2)) @ np.ones((2, 2))
     begin = time.monotonic()
-    plan = cut_stock(problem, limit_s - 0.3, helper=True)
+    plan = cut_stock(problem, lambda: begin + limit_s - 0.3 - time.monotonic(), aside=Apart)
     seconds = round(time.monotonic() - begin, 3)
     wrong = plan_faults(problem, plan)
     if wrong:

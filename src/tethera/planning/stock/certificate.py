@@ -1,8 +1,8 @@
 """A lower bound from prices, in whole numbers only.
 
-If no pattern of a stock holds pieces worth more than the stock costs, a plan costs at least what its pieces are worth. Prices
-are rounded to whole shares of a unit, the dearest pattern is found exactly, and what it is worth too much is either taken off
-all prices or, for stocks of which few are left, charged to each of them.
+If no pattern of a stock holds pieces worth more than the stock costs, a plan costs at least what its pieces are
+worth. Prices are rounded to whole shares of a unit, the dearest pattern is found exactly, and what it is worth too
+much is either taken off all prices or, for stocks of which few are left, charged to each of them.
 """
 
 import math
@@ -23,7 +23,9 @@ _SUMS = 3_000_000
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """Whole prices of the items, whole charges on the stocks, in `shares` of a unit of cost, and the bound they prove."""
+    """Whole prices of the items, whole charges on the stocks, in `shares` of a unit of cost, and the bound they
+    prove.
+    """
 
     prices: Floats
     charges: tuple[int, ...]

@@ -39,6 +39,33 @@ class Columns:
         self.proofs: list[Certificate] = []
         self.value = float("inf")
         self.rounds = 0
+        self.exchanges = self._start()
+
+    def _start(self) -> range:
+        """One piece from a stock of which there is enough, as often as it goes in; and, for the time being, exchanges.
+
+        An exchange uses a piece as the next shorter one. It keeps the prices in order of length, which they are in
+        the end.
+        """
+        for item, length in enumerate(self.lengths.tolist()):
+            fits = [k for k, stock in enumerate(self.cut.stocks) if stock >= length and not self.cut.limited[k]]
+            for stock in sorted(fits, key=lambda k: self.cut.costs[k])[:1]:
+                copies = np.zeros(self.items, dtype=np.int64)
+                copies[item] = min(self.cut.demands[item], self.cut.stocks[stock] // length)
+                self.add(stock, copies)
+        first = self.master.size
+        for item in range(self.items - 1):
+            self.master.add([item, item + 1], [-1.0, 1.0], 0.0)
+        return range(first, self.master.size)
+
+    def _no_exchange(self) -> bool:
+        """Take the exchanges out; False when they were out."""
+        there = slice(self.exchanges.start, self.exchanges.stop)
+        if not len(self.exchanges) or self.master.cost[self.exchanges.start] > 0:
+            return False
+        self.master.cost[there] = self.dear
+        self.master.settle()
+        return True
 
     @property
     def bound(self) -> int:
@@ -90,7 +117,7 @@ class Columns:
         """
         most = self.demands if left is None else left
         pricer = Pricer(self.lengths, most, self.stocks)
-        stay: Floats | None = None
+        stay = self._by_length() if self.rounds == 0 else None
         best = -np.inf
         while self.seconds() > 0:
             self.master.primal()
@@ -112,11 +139,18 @@ class Columns:
                         best, stay = proof.value / proof.shares, current
                     self._keep(proof)
             if not added:
+                if self._no_exchange():
+                    continue
                 if left is None and self._short() and self.dear < 1e7 * max(*self.cut.costs, 1):
                     self._dearer()
                     continue
                 return True
         return False
+
+    def _by_length(self) -> Floats:
+        """Prices that go by length: where the search for prices starts."""
+        rate = float((self.costs / self.stocks).min())
+        return np.concatenate([self.lengths * rate, np.zeros(len(self.limits))])
 
     def _keep(self, proof: Certificate) -> None:
         if self.proof is None or proof.value * self.proof.shares > self.proof.value * proof.shares:

@@ -14,8 +14,8 @@ Ints = NDArray[np.int64]
 def dive(columns: Columns, ceiling: int, random: np.random.Generator | None, keep: Callable[[Made], int]) -> None:
     """One way down from the linear program's optimum; each plan met goes to `keep`, which gives the new ceiling.
 
-    Given up as soon as the rest cannot come in at the ceiling. The first dive takes the fullest pattern each time, later
-    ones (with `random`) now and then another.
+    Given up as soon as the rest cannot come in at the ceiling. The first dive takes the fullest pattern each time,
+    later ones (with `random`) now and then another.
     """
     cut, master = columns.cut, columns.master
     root = master.state()

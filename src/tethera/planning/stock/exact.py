@@ -1,11 +1,13 @@
 """The exact end: every pattern that a cheaper plan could hold, and an integer program over those alone.
 
-A plan at cost T or less can only use patterns whose reduced costs, at prices that prove a bound, sum to at most T less that
-bound. Such patterns are listed exactly, in whole numbers; when that list is whole and short, the integer program over it
-either gives the cheaper plan or shows that there is none.
+A plan at cost T or less can only use patterns whose reduced costs, at prices that prove a bound, sum to at most T
+less that bound. Such patterns are listed exactly, in whole numbers; when that list is whole and short, the integer
+program over it either gives the cheaper plan or shows that there is none.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,6 +80,37 @@ class Answer:
     ended: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Is there a plan at `target` or less? `proofs` are the prices that say what it could hold."""
+
+    cut: Cut
+    proofs: tuple[Certificate, ...]
+    least: int
+    target: int
+    seconds: float
+
+
+class Aside(Protocol):
+    """A question asked of somebody else, who can be stopped."""
+
+    question: Question
+    answer: Answer | None
+
+    @property
+    def done(self) -> bool:
+        """Whether there is nothing more to wait for."""
+
+    def wait(self, seconds: float) -> bool:
+        """Wait so long for it [s]; whether it is done."""
+
+    def stop(self) -> None:
+        """Ask no more."""
+
+
+AskAside = Callable[[Question], Aside]
+
+
 def integer(cut: Cut, listed: Listed, least: int, target: int, seconds: float) -> Answer:
     """The cheapest plan over the listed patterns with a cost from `least` to `target`."""
     if not len(listed.stocks):
@@ -94,7 +127,7 @@ def integer(cut: Cut, listed: Listed, least: int, target: int, seconds: float) -
     result = milp(
         costs,
         integrality=np.ones(len(costs)),
-        bounds=Bounds(0, np.inf),
+        bounds=Bounds(0, float(cut.pieces)),  # never endless: a presolve has been seen to run for ever on such a column
         constraints=rows,
         options={"time_limit": max(seconds, 0.05), "mip_rel_gap": 0.0},
     )
@@ -112,7 +145,7 @@ def integer(cut: Cut, listed: Listed, least: int, target: int, seconds: float) -
 def answer(
     cut: Cut, proofs: tuple[Certificate, ...], least: int, target: int, seconds: float, most: int = 60_000
 ) -> Answer:
-    """Look for a plan at `target` or less with everything there is: a list of patterns, or a graph of positions."""
+    """Look for a plan at `target` or less among the patterns it could hold, `most` of them at most."""
     listed = candidates(cut, proofs[0], target, most)
     if listed is None:
         return Answer((), float("-inf"), ended=False)

@@ -24,8 +24,8 @@ class Made:
 def fill(cut: Cut, left: Ints, there: Ints, values: Floats | None = None) -> Made | None:
     """Cut what is left from the stock that is there; None when it runs out.
 
-    Longest piece first into each stock without `values`; with them the most valuable pattern, which a table finds (so only
-    for stocks short enough for an exact table).
+    Longest piece first into each stock without `values`; with them the most valuable pattern, which a table finds (so
+    only for stocks short enough for an exact table).
     """
     left, there = left.copy(), there.copy()
     lengths, costs = np.array(cut.lengths), np.array(cut.costs)

@@ -1,21 +1,26 @@
 """The linear program of the patterns: a primal and dual simplex that takes new columns without starting again.
 
-Each pattern is a sparse column over the rows "pieces cut >= needed" and "stocks opened <= stocks there". The inverse of the
-basis is kept whole, so that prices are at hand at once. Floating point throughout: what it says is a proposal, and
-`certificate` makes a bound of it in whole numbers.
+Each pattern is a sparse column over the rows "pieces cut >= needed" and "stocks opened <= stocks there". The inverse
+of the basis is kept whole, so that prices are at hand at once. Floating point throughout: what it says is a proposal,
+and `certificate` makes a bound of it in whole numbers.
 """
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg.blas import dger
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 _TOLERANCE = 1e-9
-_REFRESH = 150
+_REFRESH = 200
+#: Columns looked at again and again before all are.
+_SOME = 40
 
 
 class Master:
-    """Columns, a basis of them and its inverse; `needs` are the right-hand sides, the first `covers` rows are >= rows."""
+    """Columns, a basis of them and its inverse; `needs` are the right-hand sides, the first `covers` rows are >=
+    rows.
+    """
 
     def __init__(self, needs: Floats, covers: int, dear: Floats, seed: int) -> None:
         rows = len(needs)
@@ -70,7 +75,7 @@ class Master:
         matrix = np.zeros((self.rows + 1, self.rows))
         for position, at in enumerate(self.basis):
             matrix[self.place[at], position] = self.times[at]
-        self.inverse = np.linalg.inv(matrix[: self.rows])
+        self.inverse = np.ascontiguousarray(np.linalg.inv(matrix[: self.rows]))
         self.settle()
         self.since = 0
 
@@ -90,12 +95,13 @@ class Master:
         """Bring a column in for the one at row `leave` of the basis."""
         row = self.inverse[leave] / column[leave]
         self.prices = self.prices + reduced * row
-        touched = np.flatnonzero(np.abs(column) > 1e-12)
-        touched = touched[touched != leave]
-        self.inverse[touched] -= np.outer(column[touched], row)
+        others = column.copy()
+        others[leave] = 0.0
+        # One pass over the inverse, in place: its transpose lies in memory as the routine wants it.
+        dger(-1.0, row, others, a=self.inverse.T, overwrite_a=1)
         self.inverse[leave] = row
         step = self.values[leave] / column[leave]
-        self.values = self.values - step * column
+        self.values -= step * others
         self.values[leave] = step
         self.basis[leave] = enter
         self.since += 1
@@ -104,24 +110,36 @@ class Master:
 
     def primal(self, most: int = 100_000) -> bool:
         """Pivot until no column is worth taking; False when `most` pivots were not enough."""
+        some = np.zeros(0, dtype=np.int64)
         for _ in range(most):
-            reduced = self.reduced()
-            worth = reduced * self.scale[: self.size]
-            enter = int(np.argmin(worth))
-            if reduced[enter] > -_TOLERANCE * max(1.0, abs(self.cost[enter])):
-                return True
+            enter, reduced = self._entering(some)
+            if enter < 0:
+                worth = self.reduced() * self.scale[: self.size]
+                some = np.argpartition(worth, min(_SOME, self.size - 1))[:_SOME]
+                enter, reduced = self._entering(some)
+                if enter < 0:
+                    return True
             column = self.column(enter)
-            up = column > 1e-9
-            if not up.any():
+            up = np.flatnonzero(column > 1e-9)
+            if not len(up):
                 self.refresh()
                 return True
-            ratios = np.full(self.rows, np.inf)
-            ratios[up] = np.maximum(self.values[up], 0.0) / column[up]
-            least = ratios.min()
-            close = np.flatnonzero(ratios <= least + 1e-10)
+            ratios = np.maximum(self.values[up], 0.0) / column[up]
+            close = up[ratios <= ratios.min() + 1e-10]
             leave = int(close[np.argmax(column[close])])
-            self.pivot(enter, leave, column, float(reduced[enter]))
+            self.pivot(enter, leave, column, reduced)
         return False
+
+    def _entering(self, some: Ints) -> tuple[int, float]:
+        """The best of some columns, with its reduced cost; -1 when none is worth taking."""
+        if not len(some):
+            return -1, 0.0
+        prices = np.append(self.prices, 0.0)
+        reduced = self.cost[some] - (prices[self.place[some]] * self.times[some]).sum(axis=1)
+        at = int(np.argmin(reduced * self.scale[some]))
+        if reduced[at] > -_TOLERANCE * max(1.0, abs(self.cost[some[at]])):
+            return -1, 0.0
+        return int(some[at]), float(reduced[at])
 
     def dual(self, most: int = 20_000) -> bool:
         """Pivot until no value is negative, keeping reduced costs right; False when it cannot be done."""

@@ -1,7 +1,7 @@
 """The best pattern for given prices, exactly: a table over capacities, and a search with that table as its bound.
 
-Prices are whole numbers held in floats (exact below 2^53). On a long stock the table works in coarser units with lengths
-rounded down, which can only overrate: the search then settles what truly fits.
+Prices are whole numbers held in floats (exact below 2^53). On a long stock the table works in coarser units with
+lengths rounded down, which can only overrate: the search then settles what truly fits.
 """
 
 from dataclasses import dataclass

@@ -1,16 +1,17 @@
 """The question of the cutting room: which stock lengths to open, and which pieces to cut from each.
 
-Every length, cost and count is a whole number in units of the caller's choice, so that every answer can be checked exactly.
+Every length, cost and count is a whole number in units of the caller's choice, so that every answer can be checked
+exactly.
 """
 
 import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 
-class Stock(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Stock:
     """Stock of one length: what a piece of it costs, and how many there are (None: as many as wanted)."""
 
     length: int
@@ -18,14 +19,16 @@ class Stock(NamedTuple):
     count: int | None = None
 
 
-class Item(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Item:
     """Pieces of one length, and how many are needed."""
 
     length: int
     demand: int
 
 
-class Pattern(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Pattern:
     """One way to cut a stock: which stock (its place in the problem), the pieces (item place, copies), and how often."""
 
     stock: int
@@ -50,9 +53,9 @@ class CuttingProblem:
         for number, stock in enumerate(self.stocks):
             if stock.length < 1 or stock.cost < 0 or (stock.count is not None and stock.count < 0):
                 raise ValueError(f"stock {number}: a length of 1 or more, a cost and a count of 0 or more are wanted")
-        for number, item in enumerate(self.items):
+        for place, item in enumerate(self.items):
             if item.length < 1 or item.demand < 0:
-                raise ValueError(f"item {number}: a length of 1 or more and a demand of 0 or more are wanted")
+                raise ValueError(f"item {place}: a length of 1 or more and a demand of 0 or more are wanted")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,21 +80,23 @@ class StockPlan:
 
 
 def plan_faults(problem: CuttingProblem, plan: StockPlan) -> list[str]:
-    """What is wrong with a plan, from the problem alone; an empty list when it cuts what is needed at the cost it says."""
+    """What is wrong with a plan, from the problem alone; an empty list when it cuts what is needed at the cost it
+    says.
+    """
     if plan.cost is None:
         return ["a plan without cost has patterns"] if plan.patterns else []
     wrong = []
     cut: dict[int, int] = defaultdict(int)
     opened: dict[int, int] = defaultdict(int)
     for number, pattern in enumerate(plan.patterns):
-        used = sum(problem.items[item].length * copies for item, copies in pattern.pieces)
+        used = sum(problem.items[which].length * copies for which, copies in pattern.pieces)
         if used > problem.stocks[pattern.stock].length:
             wrong.append(f"pattern {number} wants {used} of a stock of {problem.stocks[pattern.stock].length}")
         if pattern.times < 1 or any(copies < 1 for _, copies in pattern.pieces):
             wrong.append(f"pattern {number} has a count below 1")
         opened[pattern.stock] += pattern.times
-        for item, copies in pattern.pieces:
-            cut[item] += copies * pattern.times
+        for which, copies in pattern.pieces:
+            cut[which] += copies * pattern.times
     for place, item in enumerate(problem.items):
         if cut[place] < item.demand:
             wrong.append(f"item {place}: {cut[place]} cut, {item.demand} needed")
@@ -144,7 +149,7 @@ def settled(problem: CuttingProblem) -> Cut:
             # No plan wants more stocks than there are pieces.
             count = pieces if stock.count is None else min(stock.count, pieces)
             together[stock.length // unit, stock.cost].append((place, count))
-    kept = []
+    kept: list[tuple[int, int, int, tuple[tuple[int, int], ...]]] = []
     for length, cost in sorted(together, key=lambda key: (-key[0], key[1])):
         count = min(sum(count for _, count in together[length, cost]), pieces)
         if not any(better[1] <= cost and better[2] >= pieces for better in kept):

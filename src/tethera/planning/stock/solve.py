@@ -1,18 +1,19 @@
-"""Cut the stock: quick plans, the linear program of the patterns, dives from it, and the exact search of what is left."""
+"""Cut the stock: quick plans, the linear program of the patterns, dives from it, and the exact search of what is
+left.
+"""
 
 import math
-import time
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from tethera.planning.stock.aside import Aside, Question
+from tethera.planning.plan import Budget, no_limit
 from tethera.planning.stock.certificate import Sums
 from tethera.planning.stock.columns import Columns
 from tethera.planning.stock.dive import dive
-from tethera.planning.stock.exact import Answer, answer
+from tethera.planning.stock.exact import Answer, Aside, AskAside, Question, answer
 from tethera.planning.stock.greedy import Made, corrected
 from tethera.planning.stock.problem import Cut, CuttingProblem, Pattern, StockPlan, plan_faults, settled
 
@@ -59,39 +60,33 @@ _BEFORE, _AFTER, _ALONE = 3, 5, 3
 
 
 def cut_stock(
-    problem: CuttingProblem, seconds: float | Callable[[], float] = 20.0, seed: int = 0, *, helper: bool = False
+    problem: CuttingProblem, seconds: Budget = no_limit, seed: int = 0, *, aside: AskAside | None = None
 ) -> StockPlan:
     """The cheapest stocks that give all pieces, which patterns to cut, and how far that is proven.
 
     Parameters
     ----------
     problem : stocks and items, whole numbers
-    seconds : time allowed [s], or what tells the time left
+    seconds : tells the time left [s]
     seed : of the random choices
-    helper : whether another process may be used for the exact end (the second core; stopped when time is up)
+    aside : asks the exact end of another process (the second core, and stopped from outside when time is up); None
+        asks it here
 
     The plan is checked against the problem before it is given back. The bound holds whatever the solver's rounding:
-    it is recomputed in whole numbers (`proof` "prices"), unless the integer solver had to close the last of the gap ("solver").
+    it is recomputed in whole numbers (`proof` "prices"), unless the integer solver had to close the last of the gap
+    ("solver").
 
     >>> plan = cut_stock(CuttingProblem([(10, 1, None)], [(6, 2), (4, 2)]))
     >>> plan.status, plan.cost, plan.bound
     ('optimal', 2, 2)
     """
-    if callable(seconds):
-        left = seconds
-    else:
-        end = time.monotonic() + seconds
-
-        def left() -> float:
-            return end - time.monotonic()
-
     cut = settled(problem)
     if not cut.lengths:
         return StockPlan("optimal", (), 0, 0)
     if not cut.stocks or cut.lengths[0] > cut.stocks[0]:
         return StockPlan("impossible", (), None, None)
     best = Best(cut, _dearest_plan(cut))
-    _search(cut, best, left, seed, helper=helper)
+    _search(cut, best, seconds, seed, aside)
     return _plan(problem, best)
 
 
@@ -104,7 +99,7 @@ def _dearest_plan(cut: Cut) -> int:
     return total
 
 
-def _search(cut: Cut, best: Best, left: Callable[[], float], seed: int, *, helper: bool) -> None:
+def _search(cut: Cut, best: Best, left: Budget, seed: int, aside: AskAside | None) -> None:
     random = np.random.default_rng(seed)
     for made in corrected(cut, np.zeros(len(cut.lengths)), random, left, _BEFORE):
         best.keep(made)
@@ -131,8 +126,8 @@ def _search(cut: Cut, best: Best, left: Callable[[], float], seed: int, *, helpe
                 continue
             if asked is None and dives >= _ALONE and not hopeless and ended and columns.proof is not None:
                 question = Question(cut, columns.best_proofs(), best.bound, best.ceiling, left())
-                if helper:
-                    asked = Aside(question)
+                if aside is not None:
+                    asked = aside(question)
                 else:
                     hopeless = not _here(best, question, left)
                     continue
@@ -141,7 +136,7 @@ def _search(cut: Cut, best: Best, left: Callable[[], float], seed: int, *, helpe
                 dives += 1
             elif asked is not None:
                 asked.wait(left())
-            if not helper and hopeless and dives > 60:
+            if aside is None and hopeless and dives > 60:
                 return
     finally:
         if asked is not None:
@@ -153,7 +148,7 @@ def _take(best: Best, asked: Aside) -> bool:
     return asked.answer is not None and _use(best, asked.answer, asked.question.target)
 
 
-def _here(best: Best, question: Question, left: Callable[[], float]) -> bool:
+def _here(best: Best, question: Question, left: Budget) -> bool:
     """The exact end in this process, for small problems; False when it did not end."""
     got = answer(question.cut, question.proofs, question.least, question.target, left(), most=3000)
     return _use(best, got, question.target)

@@ -1,43 +1,26 @@
-"""The exact end in a process of its own, so that it can use the second core and be stopped whatever it is doing.
+"""The exact end of cutting in a process of its own, so that it can use the second core and be stopped whatever it does.
 
 The integer solver looks at its time limit only now and then and has overrun one tenfold; a process can be ended.
-Run as a module: a question comes in, pickled, an answer goes out.
+Run by itself: a question comes in, pickled, an answer goes out.
 """
 
 import pickle
 import subprocess
 import sys
 import threading
-from dataclasses import dataclass
 from typing import Any
 
-from tethera.planning.stock.certificate import Certificate
-from tethera.planning.stock.exact import Answer, answer
-from tethera.planning.stock.problem import Cut
+from tethera.planning.stock.exact import Answer, Question, answer
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
-    """Is there a plan at `target` or less? `proofs` are the prices that say what it could hold."""
-
-    cut: Cut
-    proofs: tuple[Certificate, ...]
-    least: int
-    target: int
-    seconds: float
-
-
-class Aside:
+class Apart:
     """One question asked of another process; `done` tells whether it has answered or failed."""
 
     def __init__(self, question: Question) -> None:
         self.question = question
         self.answer: Answer | None = None
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "tethera.planning.stock.aside"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
+            [sys.executable, __file__], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
         )
         self._thread = threading.Thread(target=self._wait, daemon=True)
         self._thread.start()
@@ -54,7 +37,7 @@ class Aside:
         return not self._thread.is_alive()
 
     def wait(self, seconds: float) -> bool:
-        """Wait so long for it; whether it is done."""
+        """Wait so long for it [s]; whether it is done."""
         self._thread.join(max(seconds, 0.0))
         return self.done
 
