@@ -112,3 +112,16 @@ def test_bad_words_are_told_without_a_traceback(store: Callable[..., Any], words
     assert ran.status == 2
     assert told in ran.err
     assert "Traceback" not in ran.err
+
+
+def test_the_lines_given_record_the_reel_and_its_pieces(store: Callable[..., Any]) -> None:
+    """What the answer says to type is typed: the reel comes in and becomes the pieces, its useful off-cut with them."""
+    said = store(*BUY[:1], "--lengths", "70m", *BUY[2:]).out
+    lines = re.findall(r"^ +tethera (record .+)$", said, re.MULTILINE)
+    bought, cut = lines[0].split(), lines[1]
+    reel = store(*bought, "--json").json["ropes"][0]
+    done = store(*cut.replace("NUMBER", reel).split(), "--json").json
+    assert done["recorded"] == "cut"
+    lengths = [store("rope", rope, "--json").json["length_cm"] for rope in done["ropes"][1:]]
+    assert lengths[0] >= 7000
+    assert sum(lengths) <= 9144

@@ -18,6 +18,7 @@ from tethera.planning.buy_problem import FleetProblem, Reel, fleet_faults
 from tethera.planning.buy_question import BuyQuestion, NewRope, Offers
 from tethera.planning.buy_routes import ground
 from tethera.planning.buy_solve import solve_fleet
+from tethera.planning.buy_years import shares_of_years, years_ahead
 from tethera.rigging import Anchor, Measure, Pitch, Route
 from tethera.rope import Shrinkage, prior_for
 from tethera.store import RopeState
@@ -199,3 +200,41 @@ def test_more_combinations_than_can_be_judged_are_refused() -> None:
     many = tuple(route(f"Route {n}", 10) for n in range(120))
     with pytest.raises(ValueError, match="too many to judge"):
         BuyQuestion(many, 4)
+
+
+def aged(name: str, length_cm: int, year_made: int) -> RopeState:
+    """A rope of the new kind that leaves service ten years after it was made."""
+    return RopeState(
+        name, length_cm=length_cm, known_by="measured", diameter_mm=9.0, rope_type="A", mass_g_per_m=52.0,
+        year_made=year_made, waits=(), born=True,
+    )  # fmt: skip
+
+
+def test_years_replace_what_leaves_and_count_what_was_bought_before() -> None:
+    """Birch takes one long rope: the old one serves to the end of 2028, the one bought for 2029 from then on."""
+    years = years_ahead(
+        BuyQuestion((ROUTES[1],)), OFFERS, NEW, (aged("UG1", 9000, 2018), aged("UG2", 3000, 2017)),
+        first_year=2027, years=4, age_limit_years=10,
+    )  # fmt: skip
+    assert [[each.rope for each in year.leaving] for year in years] == [[], ["UG2"], ["UG1"], []]
+    assert [year.plan.price_pence > 0 for year in years] == [False, False, True, False]
+    assert years[3].plan.counted[0][0] == "bought 2029"
+    # 30 m at £1.50 a metre, the cheapest here, and what half of new rope loses besides.
+    assert years[1].like_for_like_pence == pytest.approx(30 / NYLON.typical * 150, abs=1)
+    assert sum(each.share_pence for each in shares_of_years(years)) == years[2].plan.price_pence
+
+
+def test_years_take_one_to_ten() -> None:
+    with pytest.raises(ValueError, match="1 to 10 years"):
+        years_ahead(BuyQuestion((ROUTES[1],)), OFFERS, NEW, first_year=2027, years=0)
+
+
+def test_when_time_is_up_the_list_that_is_known_is_told_and_never_called_proven() -> None:
+    """Seconds run out after so many looks at them."""
+    left = iter([60.0] * 40)
+    found = buy(BuyQuestion(ROUTES, 3), OFFERS, NEW, explain=False, seconds=lambda: next(left, 0.0))
+    assert found.bound_pence <= found.net_pence
+    assert (found.status == "optimal") == (found.found and found.bound_pence == found.net_pence)
+    nothing = buy(BuyQuestion(ROUTES, 3), OFFERS, NEW, explain=False, seconds=lambda: 0.0)
+    assert nothing.status == "unknown"
+    assert "time allowed" in nothing.unmet[0]

@@ -3,6 +3,7 @@
 import dataclasses
 from typing import Any
 
+from tethera.basics import show_metres
 from tethera.cli import terminal
 from tethera.cli.routes import CAUTION
 from tethera.planning import BuyPlan
@@ -49,10 +50,29 @@ def in_words(plan: BuyPlan) -> str:
         parts.append(terminal.paragraph(f"{kept}: {reel.off_cut_use or 'too short for any of these pitches'}."))
     if plan.shop:
         parts += [terminal.bold("Cut to length in the shop"), _pieces_table(plan.shop)]
+    if plan.reels:
+        parts.append(_to_record(plan))
     parts += _why(plan)
     parts += [_others(plan), _counted(plan), *(terminal.paragraph(note) for note in plan.notes)]
     parts.append(terminal.paragraph(f"{SHRINKS} {CAUTION}"))
     return "\n\n".join(part for part in parts if part)
+
+
+def _to_record(plan: BuyPlan) -> str:
+    """What to type when the reels have come and are cut: the cut gives each piece its number."""
+    soaked = ["tethera record washed NUMBER", "tethera record measured NUMBER length=…"]
+    lines = []
+    for reel in plan.reels:
+        kept = [reel.off_cut_cm] if reel.off_cut_pence else []
+        into = ",".join(f"{show_metres(cm)}m" for cm in (*(piece.cut_cm for piece in reel.pieces), *kept))
+        lines += [
+            f"tethera record bought length={show_metres(reel.length_cm)}m price=£{reel.price_pence / 100:g}",
+            *(soaked if plan.habit == "soak-then-cut" else []),
+            f"tethera record cut NUMBER into={into}",
+        ]
+    return "\n".join(
+        ["When they have come and are cut, with the number each reel is given:", *(f"    {x}" for x in lines)]
+    )
 
 
 def _headline(plan: BuyPlan) -> str:
@@ -66,7 +86,8 @@ def _headline(plan: BuyPlan) -> str:
 def _pieces_table(pieces: Any) -> str:
     rows = [
         (
-            terminal.capsule(each.cut_cm), terminal.capsule(each.counted_cm), terminal.capsule(each.needed_cm or None),
+            terminal.capsule(each.cut_cm), terminal.capsule(each.counted_cm),
+            terminal.capsule(each.needed_cm) if each.needed_cm else "–",
             percent(each.confidence), pounds(each.price_pence),
         )
         for each in pieces
