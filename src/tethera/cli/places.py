@@ -60,13 +60,19 @@ def store_folder(named: str | None) -> Path:
     return Path(chosen).expanduser() if chosen else installation.default_folder()
 
 
+def has_store(named: str | None) -> bool:
+    """Whether there is a store where the words point, in files or in a database."""
+    folder = store_folder(named)
+    return any(installation.is_installation(each) for each in (folder, folder.parent)) or (folder / LOG_NAME).is_file()
+
+
 def open_store(named: str | None, *, create: bool = False) -> OpenStore:
     """Open the store; say what a repair after a power cut did. A missing store is an error unless `create`."""
     folder = store_folder(named)
+    if not folder.exists() and installation.was_opened(folder.parent):
+        return _named(open_all(folder.parent), folder.name, folder.parent)
     if installation.is_installation(folder):
         return _only(open_all(folder), folder)
-    if installation.is_installation(folder.parent) and not folder.exists():
-        return _named(open_all(folder.parent), folder.name, folder.parent)
     log_path = folder / LOG_NAME
     if not create and not log_path.is_file():
         raise errors.WrongInput(

@@ -80,6 +80,11 @@ def is_installation(folder: Path) -> bool:
     return (folder / DATABASE_NAME).is_file() or bool(os.environ.get("TETHERA_DATABASE"))
 
 
+def was_opened(folder: Path) -> bool:
+    """Whether a folder is an installation's own: with a PostgreSQL named, every folder could become one."""
+    return is_installation(folder) and (folder / KEY_NAME).is_file()
+
+
 def open_folder(folder: Path, wait: Callable[[], None] | None = None) -> None:
     """Set Django up over a folder, making its secret key and bringing its tables up to date. Once in a process.
 

@@ -4,6 +4,7 @@ A model is kept or is named in NOT_KEPT with the reason; a test walks all models
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
@@ -25,6 +26,8 @@ _NOT_OF_A_TRIP = ("plan", "planned_from", "planned_for", "asked", "work", "apart
 NOT_KEPT = {
     "accounts.Invitation": "a link that ends after some days; the keeper sends a new one",
     "accounts.PasswordLink": "a link that ends after a day; the keeper makes a new one",
+    "accounts.WrongGuesses": "counts the wrong passwords of some minutes",
+    "buying.BuyingList": "a list to buy; it is worked out anew from the routes and ropes of the day",
     "importing.Draft": "a file that was being looked at before it was brought in; bring it once more",
     "store.Acknowledged": "knows a form that was sent twice; the forms of then are gone",
     "work.Work": "long work and its files, of which nothing is left to do",
@@ -44,11 +47,37 @@ def _open(path: Path) -> IO[bytes]:
 
 
 def kept(folder: Path) -> Kept:
-    """All that the installation keeps. The record is read first: whom and what it names is there by then."""
+    """All that the installation keeps, as it was at one moment, whoever writes meanwhile.
+
+    The files are looked at last: a photograph lies in the folder before the record names it, and none is ever deleted.
+    """
     from tethera.web.store.models import Store
 
-    stores = [_store_out(each) for each in Store.objects.order_by("slug")]
-    return Kept(stores, accounts_out(), tuple(files_of(folder)))
+    with _one_moment():
+        stores = [_store_out(each) for each in Store.objects.order_by("slug")]
+        accounts = accounts_out()
+    return Kept(stores, accounts, tuple(files_of(folder)))
+
+
+@contextmanager
+def _one_moment() -> Iterator[None]:
+    """Every look into the database shows it as it was at the first; nobody who writes has to wait."""
+    from django.db import connection, transaction
+
+    if connection.in_atomic_block:
+        yield
+    elif connection.vendor == "sqlite":
+        # Django's own transactions begin with the right to write, which all others would wait for.
+        with connection.cursor() as cursor:
+            cursor.execute("BEGIN DEFERRED")
+            try:
+                yield
+            finally:
+                cursor.execute("ROLLBACK")
+    else:
+        with transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+            yield
 
 
 def _store_out(store: "Store") -> KeptStore:
