@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tethera.cli.parser_parts import millimetres, new_command, number, store_options
+from tethera.cli.parser_parts import millimetres, new_command, number, store_options, whole_number
 
 if TYPE_CHECKING:
     import argparse
@@ -16,8 +16,51 @@ SCENARIOS = ("backup", "rebelay", "cowstail", "traverse")
 
 def rope_commands(commands: Commands) -> None:
     """All of them."""
+    shrink_command(commands)
+    buy_length_command(commands)
     stretch_command(commands)
     fall_command(commands)
+
+
+def shrink_command(commands: Commands) -> None:
+    """What new rope loses."""
+    command = new_command(
+        commands,
+        "shrink",
+        "shrinkage:tell",
+        "what each kind of rope loses in its first washes, as the store has measured it",
+        "tethera shrink --kind 9.5mm --reel 200m",
+    )
+    _which_kind(command)
+    command.add_argument("--reel", metavar="LENGTH", help="tell what a reel of this length will give (100m)")
+    store_options(command)
+
+
+def buy_length_command(commands: Commands) -> None:
+    """How long to buy."""
+    command = new_command(
+        commands,
+        "buy-length",
+        "buy_length:run",
+        "how long to buy a rope so that enough is left after its first washes, or for life",
+        "tethera buy-length 40 --confidence 95 --rope 41",
+    )
+    command.add_argument("left", metavar="LENGTH", help="length that is to be left: 40, 40m, 130ft")
+    command.add_argument(
+        "--confidence", type=number, default=95.0, metavar="PERCENT", help="how sure that it is left (95)"
+    )
+    _which_kind(command)
+    command.add_argument("--material", metavar="MATERIAL", help="of rope not in the store: nylon, polyester (nylon)")
+    command.add_argument("--ropes", type=whole_number, default=1, metavar="N", help="so many, all long enough (1)")
+    command.add_argument("--for-life", action="store_true", help="left at the end of its life")
+    command.add_argument("--uses", type=number, metavar="N", help="left after so many uses")
+    command.add_argument("--washed", action="store_true", help="it is washed and counted: only use still takes length")
+    store_options(command)
+
+
+def _which_kind(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--kind", metavar="WORDS", help="kinds whose name has these words: 9.5mm, a product")
+    command.add_argument("--rope", metavar="NUMBER", help="the kind of this rope of the store")
 
 
 def stretch_command(commands: Commands) -> None:

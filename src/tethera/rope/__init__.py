@@ -76,6 +76,7 @@ if TYPE_CHECKING:
         share_left_together,
     )
     from tethera.rope.shrinkage_pooling import MeasuredShare, Predictions, predictions
+    from tethera.rope.shrinkage_words import SHRINKAGE_CAUTIONS, shrinkage_rests_on
 
 _WHERE = {
     "cautions": ("FALL_CAUTIONS", "STRETCH_CAUTIONS", "looks_bad"),
@@ -118,6 +119,10 @@ _WHERE = {
         "Predictions",
         "predictions",
     ),
+    "shrinkage_words": (
+        "SHRINKAGE_CAUTIONS",
+        "shrinkage_rests_on",
+    ),
 }
 _MODULE_OF = {name: module for module, names in _WHERE.items() for name in names}
 
@@ -130,6 +135,7 @@ def __getattr__(name: str) -> Any:
 
 __all__ = [
     "FALL_CAUTIONS",
+    "SHRINKAGE_CAUTIONS",
     "STRETCH_CAUTIONS",
     "Band",
     "Chances",
@@ -206,6 +212,7 @@ __all__ = [
     "second_anchor",
     "share_left_in_use",
     "share_left_together",
+    "shrinkage_rests_on",
     "simulate_fall",
     "strain",
     "strands_to_fold",

@@ -12,7 +12,7 @@ from tethera.store.codec import (
 )
 from tethera.store.competent import needs_competent, only_competent
 from tethera.store.counts import Settled, agree_cm, settle
-from tethera.store.cutting_out import pieces_without
+from tethera.store.cutting_out import pieces_without, sound_stretches
 from tethera.store.cutting_reels import Cutting
 from tethera.store.equipment_record import EquipmentRecord, Examination, equipment_record
 from tethera.store.events import (
@@ -58,7 +58,7 @@ from tethera.store.file_log import (
     DamagedLog,
     FileLog,
 )
-from tethera.store.first_washes import BeforeAfter, InUse, KindOfRope
+from tethera.store.first_washes import BeforeAfter, InUse, KindOfRope, kind_in_words
 from tethera.store.import_by_hand import MEANINGS, ByHand
 from tethera.store.life import KnownLength, LifeLine, known_lengths, life
 from tethera.store.log import (
@@ -87,7 +87,7 @@ from tethera.store.rules import (
     Refused,
     missing,
 )
-from tethera.store.shrinkages import Known
+from tethera.store.shrinkages import KindTold, Known
 from tethera.store.spoken import spoken_event
 from tethera.store.spreadsheet import Doubt, ImportReading, LeftOut, rows_to_events
 from tethera.store.state import (
@@ -140,6 +140,7 @@ __all__ = [
     "Inspected",
     "Kind",
     "KindOfRope",
+    "KindTold",
     "Known",
     "KnownLength",
     "Leaving",
@@ -205,6 +206,7 @@ __all__ = [
     "id_for",
     "initials",
     "kind",
+    "kind_in_words",
     "known_lengths",
     "last_prices",
     "leaves_on",
@@ -228,6 +230,7 @@ __all__ = [
     "said_by_weight",
     "seen_on",
     "settle",
+    "sound_stretches",
     "speaks_against",
     "spoken_event",
     "sum_of",

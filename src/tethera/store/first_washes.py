@@ -32,10 +32,31 @@ class KindOfRope:
     @classmethod
     def of(cls, state: RopeState) -> "KindOfRope":
         """The kind of a rope; letters' case and blanks do not count, and a product goes with its maker."""
-        product = " ".join(each for each in (state.maker, state.product) if each)
-        plain = (" ".join((each or "").casefold().split()) for each in (state.material, state.rope_type, product))
+        told = (state.material, state.rope_type, product_of(state))
+        plain = (" ".join((each or "").casefold().split()) for each in told)
         material, rope_type, product = plain
         return cls(material, state.diameter_mm or 0.0, rope_type, product)
+
+
+def product_of(state: RopeState) -> str:
+    """A rope's product with its maker, as far as declared.
+
+    >>> product_of(RopeState("UG1", maker="Maker A", product="Nine")), product_of(RopeState("UG1", maker="Maker A"))
+    ('Maker A Nine', 'Maker A')
+    """
+    maker, product = state.maker or "", state.product or ""
+    return product if product.casefold().startswith(maker.casefold()) and product else f"{maker} {product}".strip()
+
+
+def kind_in_words(state: RopeState) -> str:
+    """What shrinks alike, in words, by one rope of it.
+
+    >>> kind_in_words(RopeState("UG1", diameter_mm=9.5, rope_type="A", material="polyamide", product="Nine"))
+    '9.5 mm A, polyamide, Nine'
+    """
+    diameter = "" if state.diameter_mm is None else f"{state.diameter_mm:g} mm"
+    size = " ".join(each for each in (diameter, state.rope_type or "") if each)
+    return ", ".join(each for each in (size, state.material or "", product_of(state)) if each) or "not declared"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tethera.basics import Finding, show_metres
-from tethera.store.first_washes import BeforeAfter, InUse, KindOfRope, Life, life_of
+from tethera.store.first_washes import BeforeAfter, InUse, KindOfRope, Life, kind_in_words, life_of
 from tethera.store.naming import by_number
 from tethera.store.rope_state import RopeState
 from tethera.store.rules import limit
@@ -19,6 +19,21 @@ from tethera.store.state import Fold
 
 if TYPE_CHECKING:
     from tethera.rope import Predictions, Shrinkage
+
+
+@dataclass(frozen=True)
+class KindTold:
+    """One kind of rope: what it is called, what was measured of it, what to expect before that and now.
+
+    `kinds` is how many kinds of its fibre lean on each other, 0 where each stands alone.
+    """
+
+    kind: KindOfRope
+    name: str
+    measured: tuple[BeforeAfter, ...]
+    prior: "Shrinkage"
+    prediction: "Shrinkage"
+    kinds: int = 0
 
 
 @dataclass(frozen=True)
@@ -61,6 +76,26 @@ class Known:
         """What one more rope of this kind will have left after its first washes."""
         told = self.predictions(kind.material)
         return told.kinds.get(repr(kind), told.other)
+
+    def told(self, kind: KindOfRope) -> KindTold:
+        """All there is to say of one kind."""
+        from tethera.rope import prior_for
+
+        told = self.predictions(kind.material)
+        name = kind_in_words(self.named[kind]) if kind in self.named else kind.material or "not declared"
+        return KindTold(
+            kind,
+            name,
+            self.measured.get(kind, ()),
+            prior_for(kind.material),
+            self.prediction(kind),
+            len(told.kinds) if told.pooled else 0,
+        )
+
+    def all_told(self) -> tuple[KindTold, ...]:
+        """Every kind of which the store has or measured a rope, those measured most often first."""
+        kinds = [kind for kind, state in self.named.items() if state.retired is None or kind in self.measured]
+        return tuple(self.told(each) for each in sorted(kinds, key=lambda k: (-len(self.measured.get(k, ())), k)))
 
     @functools.cached_property
     def doubts(self) -> Mapping[str, Finding]:
@@ -116,7 +151,10 @@ def _gathered(lives: Mapping[str, tuple[RopeState, Life]]) -> Known:
     measured: dict[KindOfRope, list[BeforeAfter]] = defaultdict(list)
     named: dict[KindOfRope, RopeState] = {}
     for state, told in lives.values():
-        named.setdefault(KindOfRope.of(state), state)
+        kind = KindOfRope.of(state)
+        # A rope that is still there stands for its kind before one that is not.
+        if kind not in named or named[kind].retired is not None:
+            named[kind] = state
         if told.first is not None:
             measured[told.first.kind].append(told.first)
     return Known(
