@@ -58,7 +58,8 @@ def verify(words: argparse.Namespace) -> int:
 
 def _stores(named: str | None) -> list[Looked]:
     folder = places.store_folder(named)
-    stores = places.open_all(folder) if installation.is_installation(folder) else (places.open_store(named),)
+    all_of_it = folder.exists() and installation.is_installation(folder)
+    stores = places.open_all(folder) if all_of_it else (places.open_store(named),)
     if not stores:
         raise WrongInput(f"There is no store in {folder} yet. Name another folder with --store, or a file.")
     return [Looked(each.slug or str(folder), each.slug, each.log.read()) for each in stores]
