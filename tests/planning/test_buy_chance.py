@@ -238,3 +238,32 @@ def test_when_time_is_up_the_list_that_is_known_is_told_and_never_called_proven(
     nothing = buy(BuyQuestion(ROUTES, 3), OFFERS, NEW, explain=False, seconds=lambda: 0.0)
     assert nothing.status == "unknown"
     assert "time allowed" in nothing.unmet[0]
+
+
+def test_too_few_reels_or_ropes_of_a_kind_not_on_offer_are_told_as_that_and_not_as_time() -> None:
+    one_reel = Offers((Reel(10_000, 16_500, 1, "100 m"),))
+    found = buy(BuyQuestion(ROUTES, 3), one_reel, NEW, explain=False)
+    assert found.status == "impossible"
+    assert "Ash with Birch with Elm" in found.unmet[0]
+    assert "too few" in found.unmet[0]
+    # One length of 88 m goes off the one reel with some confidence, but not with 95 %.
+    less_sure = buy(
+        BuyQuestion((ROUTES[2],), lengths_cm=(8800,)),
+        replace(one_reel, pence_per_m=None),
+        NEW,
+        (aged("UG1", 4000, 2020), aged("UG2", 4000, 2020), aged("UG3", 4000, 2020)),
+        explain=False,
+    )
+    assert less_sure.found
+    assert not less_sure.unmet
+    assert less_sure.holds is not None
+    assert 0.5 < less_sure.holds < 0.95
+    assert "No list was found to be 95 % sure" in less_sure.notes[0]
+    only_a = [
+        Route(name, (Pitch(f"{name} 1", Measure(20.0, 20.0), anchor_count=2, type_a_only=True),))
+        for name in ("Fir", "Yew")
+    ]
+    question = BuyQuestion(tuple(only_a), 2)
+    one = buy(question, OFFERS, replace(NEW, rope_type="B"), (aged("UG1", 9000, 2020),), explain=False)
+    assert one.status == "impossible"
+    assert "a kind that is not on offer" in one.unmet[0]

@@ -205,3 +205,76 @@ def test_the_second_judge_finds_a_rope_that_is_too_short() -> None:
     assert any("do not cover" in wrong for wrong in fleet_faults(asked, bad))
     assert any("pence said" in wrong for wrong in fleet_faults(asked, replace(answer, price_pence=1)))
     assert any("bound" in wrong for wrong in fleet_faults(asked, replace(answer, bound_pence=10**9)))
+
+
+def goes_by_kind(asked: FleetProblem, new_cm: Sequence[int], combination: tuple[int, ...]) -> bool:
+    """The same where ropes are of two kinds and a run may ask for one of them: every way, every kind for each run."""
+    there = [
+        sorted([*(cm for cm, g in asked.stock if g == group), *(new_cm if group == 0 else ())], reverse=True)
+        for group in range(len(asked.accepts))
+    ]
+    lines = [asked.lines[n] for route in combination for n in asked.lines_of[route]]
+    for chosen in itertools.product(*(list(run_ways(line)) for line in lines)):
+        runs = [run for way in chosen for run in way]
+        kinds = [[g for g, keeps in enumerate(asked.accepts) if keeps[run.rule]] for run in runs]
+        for groups in itertools.product(*kinds):
+            needs = [
+                sorted((run.need_cm for run, g in zip(runs, groups, strict=True) if g == group), reverse=True)
+                for group in range(len(asked.accepts))
+            ]
+            if all(
+                len(need) <= len(ropes) and all(r >= n for r, n in zip(ropes, need, strict=False))
+                for need, ropes in zip(needs, there, strict=True)
+            ):
+                return True
+    return False
+
+
+def run_ways(line: FleetLine, place: int = 0) -> Iterator[tuple[FleetRun, ...]]:
+    """Every way down a line, as runs."""
+    if place == line.places - 1:
+        yield ()
+    for run in line.runs:
+        if run.begin == place:
+            yield from ((run, *rest) for rest in run_ways(line, run.end))
+
+
+@st.composite
+def problems_of_two_kinds(draw: st.DrawFn) -> FleetProblem:
+    """Some runs ask for a kind that the new rope is not; the store may have ropes of that kind, or not enough."""
+    asked = draw(small_problems())
+    ruled = tuple(
+        replace(line, runs=tuple(replace(run, rule=draw(st.sampled_from([0, 0, 1]))) for run in line.runs))
+        for line in asked.lines
+    )
+    stock = tuple(
+        (100 * draw(st.integers(2, 22)), draw(st.sampled_from([0, 1, 1]))) for _ in range(draw(st.integers(0, 3)))
+    )
+    accepts = draw(st.sampled_from([((True, False), (True, True)), ((True, False), (False, True))]))
+    return replace(asked, lines=ruled, stock=stock, accepts=accepts, spare=0)
+
+
+@settings(max_examples=80, deadline=None)
+@given(problems_of_two_kinds())
+def test_ropes_of_two_kinds_are_bought_and_hung_as_trying_everything_says(asked: FleetProblem) -> None:
+    """Against every set of up to three new ropes, all of the longest length: those go whenever any others would."""
+    longest = max(piece.left_cm for piece in asked.pieces)
+    enough = all(goes_by_kind(asked, [longest] * 8, each) for each in asked.combinations)
+    answer = solve_fleet(asked)
+    served = answer.status == "optimal" and not answer.impossible
+    assert served == enough
+    if not served:
+        assert answer.impossible or answer.status == "impossible"
+        return
+    assert fleet_faults(asked, answer) == []
+    bought = [
+        piece.left_cm for piece, n in zip(asked.pieces, answer.counts(len(asked.pieces)), strict=True) for _ in range(n)
+    ]
+    assert all(goes_by_kind(asked, bought, each) for each in asked.combinations)
+    # One rope less of what was bought, and something no longer goes, unless the reel gave it away.
+    if answer.net_pence == 0:
+        return
+    fewest = next(
+        count for count in range(9) if all(goes_by_kind(asked, [longest] * count, each) for each in asked.combinations)
+    )
+    assert len(bought) >= fewest

@@ -9,16 +9,16 @@ the plan as a whole holds with the confidence asked for, and each rope's own con
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from tethera.planning.buy_ceiling import within_ceiling
 from tethera.planning.buy_chance import REPORTING, Ladder, Rung, Shrinks, rung, sureness
 from tethera.planning.buy_plan import AtMost, BuyPlan, OtherConfidence, OtherShrinkage, RouteCost
 from tethera.planning.buy_problem import FleetAnswer, FleetProblem
 from tethera.planning.buy_question import BuyQuestion, NewRope, Offers, rule_figure
-from tethera.planning.buy_reasons import Reasons, by_route, impossible_words
+from tethera.planning.buy_reasons import Reasons, by_route, impossible_words, too_few_words
 from tethera.planning.buy_routes import Ground, Owned, ground
-from tethera.planning.buy_solve import solve_fleet
+from tethera.planning.buy_solve import impossible_routes, solve_fleet
 from tethera.planning.plan import Budget, Progress, no_limit, silent
 
 if TYPE_CHECKING:
@@ -76,7 +76,8 @@ def buy(
         question, offers, new, ropes, until=until, age_limit_years=age_limit_years, knots=knots, also_owned=also_owned
     )
     solver = _Solver(based, seconds, progress)
-    ladder = Ladder(solver.at, question.habit, new.shrinks, round(rule_figure("draws")))
+    never = impossible_routes(based.problem(rung(0)))
+    ladder = Ladder(solver.at, question.habit, new.shrinks, round(rule_figure("draws")), never)
     found, sure_enough = ladder.holding(question.confidence)
     if not found.answer.found:
         return _nothing(based, found.problem, found.answer)
@@ -123,10 +124,13 @@ class _Solver:
 
 def _nothing(based: Ground, problem: FleetProblem, answer: FleetAnswer) -> BuyPlan:
     unmet = [impossible_words(based, problem, route) for route in answer.impossible]
-    if not unmet:
+    if answer.status == "impossible":
+        unmet.append(too_few_words(based, answer))
+    elif not unmet:
         unmet = ["No list was found in the time allowed. Allow more, or fewer combinations."]
+    status: Literal["impossible", "unknown"] = "impossible" if answer.status == "impossible" else "unknown"
     return BuyPlan(
-        "unknown", based.question.habit, bound_pence=answer.bound_pence, confidence=based.question.confidence,
+        status, based.question.habit, bound_pence=answer.bound_pence, confidence=based.question.confidence,
         combinations=len(problem.combinations), not_counted=based.not_counted, unmet=tuple(unmet), notes=based.notes,
     )  # fmt: skip
 

@@ -4,7 +4,7 @@ Ropes of one kind come out long or short together, so neither "95 % for each rop
 One confidence per rope is searched instead, on a fixed ladder, until the plan as a whole holds with the one asked for.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Any, Literal, Protocol
@@ -137,6 +137,8 @@ class Ladder:
 
     The search goes by halves over the same rungs whatever is asked, and takes the lower half whenever its middle holds;
     what holds with more confidence holds with less, so more confidence never gives a lower rung, nor a lower price.
+    `never` are routes that no rope on offer rigs, however little is asked of it; a rung on which others fall out is too
+    high.
     """
 
     def __init__(
@@ -145,7 +147,9 @@ class Ladder:
         habit: Habit,
         shrinks: Shrinks,
         draws: int,
+        never: Collection[int] = (),
     ) -> None:
+        self.never = frozenset(never)
         self._solve, self.habit, self.shrinks, self.draws = solve, habit, shrinks, draws
         self.known: dict[int, Rung] = {}
 
@@ -167,6 +171,10 @@ class Ladder:
         while high - low > 1:
             middle = (low + high) // 2
             found = self.at(middle)
+            if found.answer.status == "impossible" or not self.never.issuperset(found.answer.impossible):
+                # So sure of each rope there is no list for all routes; less sure there may be one.
+                high = middle
+                continue
             if not found.answer.found:
                 return self._best_known(found, confidence)
             if found.sure.holds >= min(confidence + 2 * error, 1.0):
@@ -174,13 +182,14 @@ class Ladder:
             else:
                 low = middle
         top = self.at(high)
-        if not top.answer.found:
+        if not top.answer.found or not self.never.issuperset(top.answer.impossible):
             return self._best_known(top, confidence)
         return top, top.sure.holds >= confidence
 
     def _best_known(self, last: Rung, confidence: float) -> tuple[Rung, bool]:
         """Time was up before the ladder was searched: the cheapest list known to hold, else the surest there is."""
-        known = [each for each in self.known.values() if each.answer.found]
+        found = [each for each in self.known.values() if each.answer.found]
+        known = [each for each in found if self.never.issuperset(each.answer.impossible)]
         sure = [each for each in known if each.sure.holds >= confidence]
         if sure:
             return min(sure, key=lambda each: (each.answer.net_pence, each.number)), True

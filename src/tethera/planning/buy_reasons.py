@@ -8,7 +8,7 @@ from tethera.basics import measured_cm, show_metres
 from tethera.planning.buy_chance import Rung, Sureness
 from tethera.planning.buy_combinations import Combinations, Undecided
 from tethera.planning.buy_plan import NewPiece, NewReel, RouteCost
-from tethera.planning.buy_problem import FleetProblem, FleetRun, Hung
+from tethera.planning.buy_problem import FleetAnswer, FleetProblem, FleetRun, Hung
 from tethera.planning.buy_routes import Ground
 from tethera.planning.plan import Budget
 
@@ -185,6 +185,18 @@ def by_route(names: Sequence[str], pieces: Sequence[NewPiece]) -> tuple[RouteCos
         for number, route in enumerate(routes):
             shares[route] += part + (number < rest)
     return tuple(RouteCost(name, shares[name]) for name in sorted(shares, key=lambda name: -shares[name]))
+
+
+def too_few_words(ground: Ground, answer: FleetAnswer) -> str:
+    """Why there is no list at all, though a rope could be had for each pitch."""
+    what = "The reels on offer are too few"
+    if len(ground.accepts) > 1:
+        what += ", or the store has too few ropes of a kind that is not on offer"
+    if not answer.active:
+        return f"No list makes every combination go. {what}: offer more, or ask for fewer routes at once."
+    routes = ground.question.combinations[answer.active[0]]
+    names = " with ".join(ground.route_names[route] for route in routes if route not in answer.impossible)
+    return f"No list makes {names} go. {what}: offer more, or another kind of rope."
 
 
 def impossible_words(ground: Ground, problem: FleetProblem, route: int) -> str:

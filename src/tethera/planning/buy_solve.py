@@ -52,7 +52,8 @@ def solve_fleet(
     """The least net price that rigs every combination, with its bound.
 
     Routes that no rope on offer or in store can rig are left out and told in `impossible`. `hint` names combinations
-    to begin with.
+    to begin with. Status "impossible" where there are too few reels, or too few ropes of a kind that is not on offer:
+    `active` then names the first combination that is short of them.
     """
     impossible = impossible_routes(problem)
     kept = replace(
@@ -66,10 +67,11 @@ def solve_fleet(
     try:
         while not _round(work, prove=prove):
             pass
-    except (NoAnswer, Undecided, KeyboardInterrupt):
+    except (NoAnswer, Undecided, KeyboardInterrupt) as stop:
         # Time is up, or the user has had enough: the best so far stands, with its bound.
         if work.best is None:
-            return _for_want_of_time(work, impossible)
+            none_exists = isinstance(stop, NoAnswer) and stop.impossible
+            return _too_few(work, impossible) if none_exists else _for_want_of_time(work, impossible)
     assert work.best is not None
     answer = replace(work.best, impossible=impossible, bound_pence=min(work.bound, work.best.net_pence))
     proven = answer.bound_pence >= answer.net_pence
@@ -274,6 +276,22 @@ def _forget(model: FleetModel, keep: int) -> None:
     for pattern in model.patterns[keep:]:
         model.known.discard(pattern)
     del model.patterns[keep:]
+
+
+def _too_few(work: _Work, impossible: tuple[int, ...]) -> FleetAnswer:
+    """There is no list: too few reels, or ropes of a kind that is not on offer; the first combination short of them.
+
+    Each combination in play is asked alone; none of them is named where only all together are too many.
+    """
+    for combination in work.active:
+        model = FleetModel(work.problem, [combination], Bill(), work.seconds)
+        try:
+            _whole(model, model.priced(), work.seconds, gap=0.0)
+        except NoAnswer as none:
+            if none.impossible:
+                return FleetAnswer("impossible", impossible=impossible, active=(combination,))
+            break
+    return FleetAnswer("impossible", impossible=impossible)
 
 
 def _for_want_of_time(work: _Work, impossible: tuple[int, ...]) -> FleetAnswer:
