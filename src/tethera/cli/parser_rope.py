@@ -20,6 +20,8 @@ def rope_commands(commands: Commands) -> None:
     buy_length_command(commands)
     stretch_command(commands)
     fall_command(commands)
+    anchor_command(commands)
+    loads_command(commands)
 
 
 def shrink_command(commands: Commands) -> None:
@@ -109,6 +111,58 @@ def fall_command(commands: Commands) -> None:
         "--impact-force", type=number, metavar="KN", help="peak force of its drop test, as the maker's leaflet says"
     )
     command.add_argument("--tail-of", choices=("dynamic", "A", "B", "tape"), help="what the cow's tail is (dynamic)")
+    store_options(command)
+
+
+def anchor_command(commands: Commands) -> None:
+    """What an anchor is asked to hold."""
+    command = new_command(
+        commands,
+        "anchor",
+        "anchors:run",
+        "what an anchor is asked to hold: a Y-hang, deviations, a traverse line, and what a failure brings",
+        "tethera anchor y --apart 1.2m --leg 0.8m --leg 0.9m --rating 12",
+    )
+    command.add_argument("rigged", choices=("y", "deviation", "traverse"), help="what is rigged")
+    command.add_argument("--apart", metavar="LENGTH", help="y: between its two anchors, across (1m)")
+    command.add_argument("--higher", metavar="LENGTH", help="y: the second anchor higher by (0m); --higher=-0.2m lower")
+    command.add_argument("--leg", action="append", metavar="LENGTH", help="y: a leg, anchor to knot; repeat (0.8m)")
+    command.add_argument(
+        "--place", action="append", metavar="ACROSS,OUT,UP", help="y: where an anchor is, in metres; one a leg"
+    )
+    command.add_argument(
+        "--aside", type=number, default=0.0, metavar="DEGREES", help="y: pull to the right of straight down (0)"
+    )
+    command.add_argument(
+        "--at", action="append", metavar="ASIDE,DOWN,SLING", help="deviation: in metres, from the anchor above; repeat"
+    )
+    command.add_argument("--span", metavar="LENGTH", help="traverse: between its anchors, level (3m)")
+    command.add_argument("--slack", metavar="LENGTH", help="traverse: rope beyond the straight line (a twentieth)")
+    command.add_argument("--drop", metavar="LENGTH", help="traverse: the far end lower by (0m)")
+    command.add_argument("--above", metavar="LENGTH", help="traverse: harness above the line when falling (0m)")
+    command.add_argument("--rating", type=number, metavar="KN", help="what each anchor is declared to hold (none)")
+    command.add_argument("--mass", type=number, default=100.0, metavar="KG", help="the caver with bags and kit (100)")
+    command.add_argument("--rope", metavar="NUMBER", help="a rope of the store: its type")
+    command.add_argument("--type", choices=("A", "B", "dynamic"), help="type of the rope (else of --rope)")
+    command.add_argument("--wet", action="store_true", help="the rope is wet")
+    command.add_argument("--used", action="store_true", help="the rope has been used")
+    store_options(command)
+
+
+def loads_command(commands: Commands) -> None:
+    """Every anchor of a route."""
+    command = new_command(
+        commands,
+        "loads",
+        "anchors:loads",
+        "every anchor of a route: its loads and its worst fall, the bad ones first",
+        "tethera loads quillet.toml --type A",
+    )
+    command.add_argument(
+        "route", help="route file (.toml), spreadsheet of pitches, or a route of the store by its name"
+    )
+    command.add_argument("--mass", type=number, metavar="KG", help="one caver with bags and kit (100)")
+    command.add_argument("--type", choices=("A", "B", "dynamic"), help="type of the rope (not declared: the stiffest)")
     store_options(command)
 
 

@@ -83,7 +83,7 @@ def named_as_typed(**own: str) -> Iterator[None]:
         yield
     except ValueError as error:
         options = re.sub(
-            r"\b([a-z]+(?:_[a-z]+)*?)_(?:m|kg|kn|mm)\b", lambda m: own.get(m[1], _option(m[1])), str(error)
+            r"\b([a-z]+(?:_[a-z]+)*?)_(?:m|kg|kn|mm|deg)\b", lambda m: own.get(m[1], _option(m[1])), str(error)
         )
         raise WrongInput(options[0].upper() + options[1:]) from None
 

@@ -4,6 +4,7 @@ A length of rope stands in a capsule and a depth on a vertical dimension or behi
 of a mapping, “(30 m)” is drawn as a capsule and “↓22 m” as a depth.
 """
 
+from tethera.labels.anchor_svg import anchor_svg
 from tethera.labels.costs_svg import costs_svg
 from tethera.labels.fault_line_svg import fault_line_svg
 from tethera.labels.force_svg import force_band_svg, force_chart_svg, ranking_svg
@@ -16,6 +17,7 @@ from tethera.labels.record_pdf import record_pdf
 from tethera.labels.reel_svg import reel_svg
 from tethera.labels.route_svg import key_svg, pitch_svg
 from tethera.labels.sheet_pdf import rigging_sheet_pdf
+from tethera.labels.shrinkage_svg import shrinkage_svg
 from tethera.labels.signs_svg import mark_svg, state_sign_svg
 from tethera.labels.stretch_svg import stretch_svg
 from tethera.labels.strip_pdf import diameter_over_tape, strip_size_mm, strip_svg, strips_pdf
@@ -27,6 +29,7 @@ __all__ = [
     "EndMark",
     "Marking",
     "NoMark",
+    "anchor_svg",
     "costs_svg",
     "diameter_over_tape",
     "elevation_svg",
@@ -47,6 +50,7 @@ __all__ = [
     "record_pdf",
     "reel_svg",
     "rigging_sheet_pdf",
+    "shrinkage_svg",
     "state_sign_svg",
     "stretch_svg",
     "strip_size_mm",

@@ -2,6 +2,7 @@
 
 First the ropes in order of use with what to mind, then the whole route in elevation, then pitch by pitch, last the key.
 What to mind stands before the key where the first side is full, and neither takes a side of its own without need.
+On the back stand the loads of the anchors, the bad ones first, where the sheet has them.
 """
 
 import math
@@ -15,6 +16,7 @@ from tethera.labels.facts import Facts, extent_tokens, kit_words, metres_words, 
 from tethera.labels.flow import BODY, BOTTOM, HEADED, LEFT, RIGHT, TOP, UNDER_HEAD, Flow, title_block
 from tethera.labels.fonts import printable
 from tethera.labels.key import key
+from tethera.labels.loads_page import loads_pages
 from tethera.labels.overview import label_heights, overview_labels
 from tethera.labels.page import THIN_SPACE, Page, Text, Token, break_lines, leading_mm, rich
 from tethera.labels.pdf import pages_to_pdf
@@ -47,6 +49,7 @@ def sheet_pages(sheet: Facts) -> Sequence[Page]:
     _elevation(flow, sheet)
     _pitches(flow, sheet)
     _back(flow, [*to_mind, partial(key, pitches=rigged_of(sheet))])
+    loads_pages(flow, sheet.get("loads") or {})
     day = spoken_date(sheet.get("date"))
     return flow.finish(f"{day}{'. ' if day else ''}Estimates only: trained people decide.")
 

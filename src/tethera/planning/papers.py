@@ -10,6 +10,7 @@ from tethera.planning.trip import RopeUse, Trip
 
 if TYPE_CHECKING:
     from tethera.rigging import KnotLengths
+    from tethera.rope import RopeType
     from tethera.store import RopeState
 
 #: Cavers on a trip where neither the words nor the route say.
@@ -72,7 +73,17 @@ class Papers:
             knots=self.knots,
             findings=self.findings,
         )
-        return sheet | {"party": self.cavers}
+        return sheet | {"party": self.cavers, "loads": self.loads()}
+
+    def loads(self) -> dict[str, Any]:
+        """What each anchor that is rigged is asked to hold, by the rope that hangs there, as a plain mapping."""
+        from tethera.rigging import Holding, loads_mapping, rigged_pitches, route_loads
+
+        route = self.trip.route
+        held = {name: Holding(rope_type=fall_type(self.ropes[use.rope])) for use in self.uses for name in use.pitches}
+        rigged = rigged_pitches(route, held)
+        loads = (each for each in route_loads(route, ropes=held) if each.pitch in rigged)
+        return loads_mapping(loads)
 
     def _row(self, use: RopeUse, bag: str | None) -> dict[str, Any]:
         rope = self.ropes[use.rope]
@@ -97,6 +108,14 @@ class Papers:
             "second_line": other is not None,
             "begins_at_anchor": {use.begin_pitch: use.begin_anchor} if use.begin_anchor else {},
         }
+
+
+def fall_type(rope: "RopeState") -> "RopeType | None":
+    """The declared type of a rope, as far as a fall is reckoned by it: no accessory cord."""
+    match rope.rope_type:
+        case "A" | "B" | "dynamic" as declared:
+            return declared
+    return None
 
 
 def uses_of_trip(uses: Iterable[RopeUse], number: int) -> tuple[RopeUse, ...]:

@@ -28,7 +28,7 @@ class Field:
 
 def told_by_label(error: ValueError, labels: Mapping[str, str]) -> str:
     """What a formula refuses, by the words above the field: not link_m but the link."""
-    return re.sub(r"\b[a-z_]+_(?:m|kg|kn)\b", lambda found: labels.get(found[0], found[0]), str(error))
+    return re.sub(r"\b[a-z_]+_(?:m|kg|kn|deg)\b", lambda found: labels.get(found[0], found[0]), str(error))
 
 
 @dataclass(frozen=True)

@@ -142,6 +142,32 @@ def percent(share: float | None) -> str:
 
 
 @register.filter
+def as_loss(share: float) -> str:
+    """A share of a length that is lost, to a tenth of a per cent.
+
+    >>> as_loss(0.1034), as_loss(-0.002)
+    ('10.3 %', '−0.2 %')
+    """
+    return f"{share * 100:.1f} %".replace("-", "−")
+
+
+@register.simple_tag
+def loss(share: float) -> str:
+    """A share of a length that is lost, as as_loss."""
+    return as_loss(share)
+
+
+@register.filter
+def percent_of(share: float) -> str:
+    """A share that may be more than all, rounded up: what a load is of what held it.
+
+    >>> percent_of(0.301), percent_of(1.2)
+    ('31 %', '120 %')
+    """
+    return f"{math.ceil(share * 100 - 1e-9)} %"
+
+
+@register.filter
 def more_or_less(share: float) -> str:
     """A difference as a share, in words.
 
