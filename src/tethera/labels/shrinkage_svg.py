@@ -30,7 +30,8 @@ def shrinkage_svg(facts: Facts, *, wide: int = 640, name: str = "shrinkage") -> 
     measured: Sequence[float] = facts["measured"]
     below = foot + (_DOTS if measured else 20.0)
     axis: list[Primitive] = [Stroke(((left, foot), (right, foot)), FINE), Stroke(((left, below), (right, below)), FINE)]
-    for percent in range(round(first * 100), round(last * 100) + 1, 5 if wide > 400 else 10):
+    step = 5 if wide > 400 else 10
+    for percent in range(-(-round(first * 100) // step) * step, round(last * 100) + 1, step):
         at = x(percent / 100)
         axis += [Stroke(((at, below), (at, below + 6)), FINE), words(at, below + 22, f"{percent}", at="middle")]
     axis.append(words(right, below + 42, "lost in the first washes, %", at="end"))
