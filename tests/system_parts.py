@@ -30,6 +30,7 @@ PARTS = (
     SystemPart("bash", "bash", "pressing Tab in a real shell"),
     SystemPart("chromium", "chromium", "every page in a real browser, and its accessibility"),
     SystemPart("initdb", "postgresql", "the log and the pages on PostgreSQL", "usr/lib/postgresql/*/bin/initdb"),
+    SystemPart("strace", "strace", "that each acknowledgement waited for the disk"),
     SystemPart("soffice", "libreoffice-calc", "opening the exported spreadsheet in LibreOffice"),
 )
 

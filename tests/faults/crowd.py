@@ -29,6 +29,11 @@ class Browser:
         self._connection = http.client.HTTPConnection("127.0.0.1", port, timeout=timeout_s)
         return self
 
+    def close(self) -> None:
+        """Shut the connection."""
+        if self._connection is not None:
+            self._connection.close()
+
     def get(self, address: str) -> tuple[int, str]:
         """Status and text of a page."""
         return self._ask("GET", address)[:2]
@@ -82,6 +87,8 @@ class Recorder:
                 done += 1
         except GONE:
             return
+        finally:
+            self.browser.close()
 
     def one(self) -> int:
         """Send the entry that waits, or a new one; the status of the answer."""

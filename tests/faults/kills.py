@@ -60,7 +60,8 @@ def rounds(store: Prepared, times: int, chance: random.Random, kill_more: Callab
             last, crowd.sent_again, dict(crowd.other_answers), crowd.told, server.started_s, pages_work=True, told=""
         )
     finally:
-        server.kill()
+        eye.close()
+        server.stop()
         reader.close()
 
 

@@ -11,18 +11,27 @@ from dataclasses import dataclass
 from faults.prepared import Prepared
 
 _READ = """
-import json, sys
+import json, sys, time
 from pathlib import Path
 from tethera.web import installation
 installation.open_folder(Path(sys.argv[1]))
-from django.db import connection
+from django.db import OperationalError, connection
 from tethera.web.store.log import DatabaseLog
 from tethera.web.store.models import Store
 print("ready", flush=True)
 for line in sys.stdin:
-    log = DatabaseLog(Store.objects.get(slug=line.strip()).pk)
-    print(json.dumps([getattr(each.event, "note", None) or "" for each in log.read()]), flush=True)
-    connection.close()
+    until = time.monotonic() + 30
+    while True:
+        try:
+            events = DatabaseLog(Store.objects.get(slug=line.strip()).pk).read()
+            break
+        except OperationalError:  # a PostgreSQL of which one process was killed starts again in a moment
+            if time.monotonic() > until:
+                raise
+            time.sleep(0.2)
+        finally:
+            connection.close()
+    print(json.dumps([getattr(each.event, "note", None) or "" for each in events]), flush=True)
 """
 
 

@@ -37,6 +37,7 @@ class Served:
             str(store.folder),
         ]
         self._errors: IO[bytes] = tempfile.TemporaryFile()  # noqa: SIM115
+        self._told = ""
         began = time.perf_counter()
         self.process = subprocess.Popen(
             [*wrapped, *serve],
@@ -51,7 +52,8 @@ class Served:
         found = re.search(r":(\d+)/", said)
         if not found:
             self.process.wait(30)
-            raise RuntimeError(f"did not start: {said}{self.errors()}")
+            self._close()
+            raise RuntimeError(f"did not start: {said}{self._told}")
         self.port = int(found[1])
         self.started_s = time.perf_counter() - began
 
@@ -59,21 +61,31 @@ class Served:
         """As by a power cut: no signal handler runs, nothing is flushed."""
         os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait(30)
+        self._close()
 
     def stop(self) -> str:
         """As by Ctrl-C; what it told on its error output."""
         if self.process.poll() is None:
-            self.process.terminate()
+            os.killpg(self.process.pid, signal.SIGTERM)
             try:
                 self.process.wait(30)
             except subprocess.TimeoutExpired:
                 self.kill()
+        self._close()
         return self.errors()
 
     def errors(self) -> str:
         """What it told on its error output so far."""
-        self._errors.seek(0)
-        return self._errors.read().decode(errors="replace")
+        if not self._errors.closed:
+            self._errors.seek(0)
+            self._told = self._errors.read().decode(errors="replace")
+        return self._told
+
+    def _close(self) -> None:
+        self.errors()
+        self._errors.close()
+        if self.process.stdout is not None:
+            self.process.stdout.close()
 
 
 @contextmanager
