@@ -42,11 +42,22 @@ class Browser:
         """Status, text and where it leads."""
         return self._ask("POST", address, urlencode(fields))
 
-    def _ask(self, method: str, address: str, body: str = "") -> tuple[int, str, str]:
+    def send_file(self, address: str, name: str, file_name: str, data: bytes, more: dict[str, str]) -> tuple[int, str]:
+        """Send a file with a form; status and text."""
+        edge = "tethera-edge"
+        parts = [f'--{edge}\r\nContent-Disposition: form-data; name="{k}"\r\n\r\n{v}\r\n' for k, v in more.items()]
+        head = f'--{edge}\r\nContent-Disposition: form-data; name="{name}"; filename="{file_name}"\r\n'
+        body = "".join(parts).encode() + head.encode() + b"Content-Type: image/png\r\n\r\n" + data
+        body += f"\r\n--{edge}--\r\n".encode()
+        return self._ask("POST", address, body, f"multipart/form-data; boundary={edge}")[:2]
+
+    def _ask(
+        self, method: str, address: str, body: str | bytes = "", form: str = "application/x-www-form-urlencoded"
+    ) -> tuple[int, str, str]:
         assert self._connection is not None
         headers = {"Cookie": f"sessionid={self.session}; csrftoken={self.csrf}"}
         if body:
-            headers |= {"X-CSRFToken": self.csrf, "Content-Type": "application/x-www-form-urlencoded"}
+            headers |= {"X-CSRFToken": self.csrf, "Content-Type": form}
         self._connection.request(method, address, body or None, headers)
         answer = self._connection.getresponse()
         found = re.search(r"csrftoken=(\w+)", " ".join(answer.headers.get_all("Set-Cookie") or []))
@@ -89,6 +100,10 @@ class Recorder:
             return
         finally:
             self.browser.close()
+
+    def close(self) -> None:
+        """Shut the browser."""
+        self.browser.close()
 
     def one(self) -> int:
         """Send the entry that waits, or a new one; the status of the answer."""

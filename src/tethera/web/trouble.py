@@ -123,9 +123,9 @@ def _read_only() -> Trouble:
         503,
         _("The store can only be read"),
         _(
-            "The disk or the database of the store takes nothing new. This was not recorded; nothing that was recorded "
-            "before is lost, and every page can be read. Whoever looks after this machine should look at who may write "
-            "in {folder}. Then send it again."
+            "The store takes nothing new: nothing may be written to its disk or its database. This was not recorded; "
+            "nothing that was recorded before is lost. Whoever looks after this machine should look at who may write "
+            "in {folder}, at each file there too. Then send it again."
         ).format(folder=settings.FOLDER),
     )
 
