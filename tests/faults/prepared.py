@@ -9,7 +9,7 @@ from pathlib import Path
 
 PEOPLE, ROPES = 8, 24
 
-_FILL = """
+_FILL = r"""
 import json, sys
 from datetime import UTC, datetime
 from pathlib import Path
@@ -19,21 +19,29 @@ installation.open_folder(folder)
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
 from tethera.basics import PartialDate
-from tethera.store import Bought, Dried, Marked, Measured, PutIntoService, Recorded, StoreDescribed, Washed
+from tethera.store import Bought, Dried, Marked, Measured, PutIntoService, Recorded
+from tethera.store import RouteWritten, StoreDescribed, Washed
 from tethera.web.accounts.joining import new_store
 from tethera.web.accounts.models import Account, Membership
 day, moment = PartialDate(2024, 5, 1), datetime(2024, 5, 1, 9, tzinfo=UTC)
 told = [StoreDescribed(happened=day, code="UG", owner="Ulvergarth Caving Club")]
 for number in range(1, ropes + 1):
-    rope = f"UG{number}"
+    rope, length = f"UG{number}", 18 + (13 * number) % 47
     told += [
-        Bought(rope=rope, happened=day, length_cm=4400, maker="Hartsheath", product="Static 9", diameter_mm=9.0),
+        Bought(
+            rope=rope, happened=day, length_cm=length * 110, maker="Hartsheath", product="Static 9", diameter_mm=9.0,
+            rope_type="A",
+        ),
         Washed(rope=rope, happened=day, how="machine"),
         Dried(rope=rope, happened=day),
-        Measured(rope=rope, happened=day, length_cm=4000, counts_cm=(4000, 4000)),
-        Marked(rope=rope, happened=day, length_m=40),
+        Measured(rope=rope, happened=day, length_cm=length * 100, counts_cm=(length * 100, length * 100)),
+        Marked(rope=rope, happened=day, length_m=length),
         PutIntoService(rope=rope, happened=day),
     ]
+pitches = "".join(
+    f'[[pitch]]\nname = "Pitch {n}"\ndepth = "{9 + (7 * n) % 23} m"\nanchors = {3 + n % 4}\n' for n in range(1, 13)
+)
+told.append(RouteWritten(happened=day, key="long-rake", text=f'name = "Long Rake"\n{pitches}'))
 names = {f"p{n + 1}": f"Keeper {n + 1}" for n in range(people)}
 store = installation.take_over([Recorded(each, moment, "p1") for each in told], names, new_store)
 sessions = []
