@@ -14,7 +14,7 @@ from pathlib import Path
 
 @dataclass(frozen=True)
 class SystemPart:
-    """A program that some tests call: where it is looked for, its Debian package, and what is skipped without it."""
+    """A program that some tests call: where it is looked for, its Debian packages, and what is skipped without it."""
 
     program: str
     debian_package: str
@@ -28,6 +28,7 @@ class SystemPart:
 
 PARTS = (
     SystemPart("bash", "bash", "pressing Tab in a real shell"),
+    SystemPart("cc", "gcc libc6-dev", "a clock that is put back under a running server"),
     SystemPart("chromium", "chromium", "every page in a real browser, and its accessibility"),
     SystemPart("initdb", "postgresql", "the log and the pages on PostgreSQL", "usr/lib/postgresql/*/bin/initdb"),
     SystemPart("strace", "strace", "that each acknowledgement waited for the disk"),
@@ -42,7 +43,7 @@ def provide(part: SystemPart) -> bool:
     if os.name == "posix" and os.geteuid() == 0 and shutil.which("apt-get"):
         quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
         subprocess.run(["apt-get", "update"], check=False, **quiet)
-        install = ["apt-get", "install", "-y", "--no-install-recommends", part.debian_package]
+        install = ["apt-get", "install", "-y", "--no-install-recommends", *part.debian_package.split()]
         subprocess.run(install, check=False, **quiet)
     return part.found()
 

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
 
 from tethera.basics import Finding
 from tethera.store import events as e
@@ -13,6 +14,8 @@ from tethera.store.state import Fold
 
 #: Whoever does these has the rope in hand: a mark that is not true can be mended at once.
 _IN_HAND = (e.Marked, e.Measured, e.Returned)
+#: Clocks of two machines that record in one store differ by as much without harm.
+_CLOCKS_DIFFER = timedelta(minutes=5)
 _OF_MARKS = ("mark-overstates", "mark-void", "booked-mark-void")
 
 
@@ -34,7 +37,26 @@ def told_at_once(before: Fold, after: Fold, trial: Sequence[Recorded]) -> tuple[
         for number in after.lost_corrections
         if number >= len(before)
     ]
-    return tuple(found)
+    return (*found, *_clock_put_back(before, trial))
+
+
+def _clock_put_back(before: Fold, trial: Sequence[Recorded]) -> Iterator[Finding]:
+    """Nothing is lost by it, entries keep their order; but a day left empty would be the wrong one."""
+    if not len(before) or not trial:
+        return
+    now, last = trial[0].recorded, before.log_entry(len(before) - 1).recorded
+    if last - now <= _CLOCKS_DIFFER:
+        return
+    told = (
+        f"By the clock of this machine it is {_moment(now)}, but the entry before this one was recorded on "
+        f"{_moment(last.astimezone(now.tzinfo))}."
+    )
+    way_out = "It stands after that entry all the same. Set the clock; until then, write the day with all you record."
+    yield Finding("clock-put-back", "the clock", told, way_out)
+
+
+def _moment(moment: datetime) -> str:
+    return f"{moment.day} {moment:%B %Y at %H:%M}"
 
 
 def _mentioned(before: Fold, after: Fold, event: e.Event, below: int) -> Iterator[str]:

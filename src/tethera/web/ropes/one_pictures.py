@@ -16,7 +16,7 @@ from typing import IO
 from django.utils.translation import gettext as _
 from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
 
-from tethera.web.store.photos import place_of
+from tethera.web.store.photos import place_of, sync_folder
 
 #: The longest side [px] and about the most bytes of a kept photograph: enough to judge a sheath by.
 LONGEST_SIDE_PX, ABOUT_BYTES = 1600, 400_000
@@ -127,6 +127,9 @@ def keep(folder: Path, picture: Picture) -> Path:
             file.flush()
             os.fsync(file.fileno())
         Path(fresh).replace(place)
+        # Its name, and that of a new folder: an event that names it is acknowledged after this.
+        sync_folder(place.parent)
+        sync_folder(folder)
     except BaseException:
         Path(fresh).unlink(missing_ok=True)
         raise
