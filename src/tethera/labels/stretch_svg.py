@@ -11,7 +11,9 @@ from tethera.labels.figure import BOLD, FINE, PLAIN, SMALL_PT, TEXT_PT, Part, fi
 from tethera.labels.page import THIN_SPACE, Box, Primitive, Stroke, Text
 
 Facts = Mapping[str, Any]
-_ANCHOR, _BREAK, _ZONE, _TALL, _HEIGHT = 46.0, 74.0, 108.0, 250.0, 432.0
+_ANCHOR, _BREAK, _ZONE, _TALL, _HEIGHT = 46.0, 74.0, 118.0, 240.0, 400.0
+#: Where the numbers stand: under the breaks and above any foot, so that no line crosses them.
+_NUMBER, _BAND = 101.0, 121.0
 
 
 def stretch_svg(facts: Facts, *, wide: int = 640, name: str = "stretch") -> str:
@@ -30,12 +32,12 @@ def stretch_svg(facts: Facts, *, wide: int = 640, name: str = "stretch") -> str:
         return _ZONE + (depth_m - zone[0]) / span * _TALL
 
     right = wide - 8.0
-    columns = [0.30 * wide, 0.66 * wide]
+    columns = [0.30 * wide, 0.66 * wide] if wide > 400 else [0.25 * wide, 0.57 * wide]
     parts = [
         Part("rock", [*_rock(10.0, right, _ANCHOR, up=True), *_rock(10.0, right, y(floor))]),
         Part("floor", _dimension(24.0, y(floor), _metres(floor), "floor")),
-        *_column(columns[0], y, unloaded, "nobody on it"),
-        *_column(columns[1], y, loaded, "caver at the foot"),
+        *_column(columns[0], y, unloaded, "nobody on it" if wide > 400 else "nobody", wide > 400),
+        *_column(columns[1], y, loaded, "caver at the foot" if wide > 400 else "caver on it", wide > 400),
         Part("scale", _scale_bar(10.0, _HEIGHT - 14, _TALL / span)),
     ]
     told = (
@@ -45,7 +47,7 @@ def stretch_svg(facts: Facts, *, wide: int = 640, name: str = "stretch") -> str:
     return figure("stretch-drawing", name, "Where the rope's foot hangs", told, (wide, _HEIGHT), parts)
 
 
-def _column(x: float, y: Any, band: tuple[float, float, float], title: str) -> list[Part]:
+def _column(x: float, y: Any, band: tuple[float, float, float], title: str, roomy: bool) -> list[Part]:
     """One rope: down to its likely foot, a frame from the least to the most, its depth as a dimension."""
     top, foot, bottom = (y(each) for each in band)
     rope: list[Primitive] = [
@@ -57,7 +59,8 @@ def _column(x: float, y: Any, band: tuple[float, float, float], title: str) -> l
         Box(x - 11, top, 22, max(bottom - top, 1.0), 0.0, FINE),
         Stroke(((x - 11, foot), (x + 11, foot)), PLAIN),
     ]
-    told = f"{band[0]:.1f} to {_metres(band[2])}"
+    # On a telephone the ends of the band are read off the table beneath.
+    told = f"{band[0]:.1f} to {_metres(band[2])}" if roomy else ""
     return [
         Part("rope", rope),
         Part("doubt", frame),
@@ -68,7 +71,6 @@ def _column(x: float, y: Any, band: tuple[float, float, float], title: str) -> l
 
 def _dimension(x: float, foot: float, number: str, title: str = "", band: str = "") -> list[Primitive]:
     """A vertical dimension (ISO 129) from the anchor to `foot`, with a break; its number beside the line."""
-    middle = (_BREAK + 5 + max(foot, _BREAK + 40)) / 2
     drawn: list[Primitive] = [
         Stroke(((x, _ANCHOR + 3), (x, _BREAK - 5)), FINE, role="depth"),
         Stroke(((x, _BREAK + 5), (x, foot - 2)), FINE, role="depth"),
@@ -76,12 +78,12 @@ def _dimension(x: float, foot: float, number: str, title: str = "", band: str = 
         Stroke(((x, _ANCHOR + 1), (x - 4, _ANCHOR + 12), (x + 4, _ANCHOR + 12)), 0.0, fill=True),
         Stroke(((x, foot), (x - 4, foot - 11), (x + 4, foot - 11)), 0.0, fill=True),
         Stroke(((x - 8, foot), (x + 8, foot)), FINE),
-        Text(x + 9, middle, number, TEXT_PT, True),
+        Text(x + 9, _NUMBER, number, TEXT_PT, True),
     ]
     if title:
         drawn.append(words(x - 14, 18, title, TEXT_PT))
     if band:
-        drawn.append(words(x + 9, middle + 20, band))
+        drawn.append(words(x + 9, _BAND, band))
     return drawn
 
 

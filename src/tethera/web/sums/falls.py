@@ -62,7 +62,7 @@ def falls(visit: Visit) -> HttpResponse:
     ask = _QUESTIONS[scenario](form)
     mass = asked.number("mass", _("Caver with bags and kit"), 30, 300, "kg", 85)
     wet, used, measured = (bool(asked.words(name)) for name in ("wet", "used", "measured"))
-    hint = _("In kN, of the drop test of its standard, as the maker's leaflet says. It tells more than the elongation.")
+    hint = _("Of the drop test of its standard, as the maker's leaflet says. It tells more than the elongation.")
     context: dict[str, Any] = {
         "heading": _("Falls"),
         "what": scenario,
@@ -72,7 +72,7 @@ def falls(visit: Visit) -> HttpResponse:
             Field("measured", _("Slack was measured, not guessed"), "on" if measured else "", tick=True),
             Field("mass", _("Caver with bags and kit, kg"), asked.words("mass", "85")),
             *(rope.fields if scenario != "cowstail" else ()),
-            *([Field("force", _("Impact force"), asked.words("force"), hint)] if scenario != "cowstail" else ()),
+            *([Field("force", _("Impact force, kN"), asked.words("force"), hint)] if scenario != "cowstail" else ()),
             Field("wet", _("The rope is wet"), "on" if wet else "", tick=True),
             Field("used", _("The rope has been used much"), "on" if used else "", tick=True),
         ),
@@ -107,7 +107,9 @@ def _backup(form: _Form) -> _Ask:
 def _rebelay(form: _Form) -> _Ask:
     hang = form.length("hang", _("Down from the anchor above"), (0.5, 500), 10.0)
     slack = form.length("slack", _("Slack in the loop"), (0, 50), 1.0, _("Rope beyond that height, with nobody above."))
-    below = form.length("below", _("Rope down to the caver"), (0, 500), 0.5, _("From the rebelay."))
+    # Another name than the backup's: what was typed there is not meant here.
+    below = form.length("under", _("Rope down to the caver"), (0, 500), 0.5, _("From the rebelay."))
+    form.named["below_m"] = form.named["under_m"]
     return lambda mass, stiff, wet, known: ask_rebelay(hang, slack, mass, stiff, below_m=below, **known)
 
 

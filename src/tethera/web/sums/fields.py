@@ -65,8 +65,8 @@ def rope_of_sum(visit: Visit, asked: Asked, *, mass: bool) -> RopeOfSum:
     types.append(("dynamic", _("dynamic")))
     fields = [Field("rope", _("Rope"), state.id if state else "", options=options)]
     fields.append(Field("type", _("Type"), typed, options=types))
-    hint = _("From 50 to 150 kg, in per cent, as the maker's leaflet says. Leave it empty if you do not know.")
-    fields.append(Field("elongation", _("Elongation"), asked.words("elongation"), hint))
+    hint = _("From 50 to 150 kg, as the maker's leaflet says. Leave it empty if you do not know.")
+    fields.append(Field("elongation", _("Elongation, per cent"), asked.words("elongation"), hint))
     if mass:
         fields.append(Field("grams", _("Mass of a metre, grams"), asked.words("grams")))
     kind: RopeType = rope_type if rope_type in ("A", "B", "dynamic") else "B"  # type: ignore[assignment]
