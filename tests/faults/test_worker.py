@@ -2,27 +2,17 @@
 
 import re
 import time
-from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 
 from faults.crowd import Browser, plain
-from faults.prepared import Prepared, prepare
+from faults.prepared import prepare
 from faults.served import Served, serving
-from faults.work_seen import Asker, SeenWork, WorkerProcess
+from faults.work_seen import Asker, SeenWork, WorkerProcess, ask_for_a_plan
 from postgresql import binaries, cluster
 
 _AGAIN = "Tethera was stopped in the middle of it. It is being done again from its beginning."
-
-
-def _plan(browser: Browser, store: Prepared, name: str, days: int) -> str:
-    """Ask for a plan of a trip; the address of its page."""
-    day = (date.today() + timedelta(days=days)).isoformat()  # noqa: DTZ011 (only that it lies ahead matters)
-    told = {"routes": "long-rake", "first_day": day, "party": "4", "leader": "", "name": name, "once": name}
-    status, page, leads_to = browser.post(f"/{store.slug}/trips/new", told)
-    assert status == 302, plain(page)
-    return leads_to
 
 
 def _shown_again(browser: Browser, address: str, seconds: float = 20) -> bool:
@@ -52,7 +42,7 @@ def test_killed_with_the_pages_it_is_taken_up_at_the_next_start(tmp_path: Path) 
         browser.connect(server.port).get(f"/{store.slug}/trips/new")
         waiting = Asker(store, "begun")
         time.sleep(1)  # until the one that watches is awake: a plan may take less than its start
-        address = _plan(browser, store, "Cut short", 10)
+        address = ask_for_a_plan(browser, store, "Cut short", 10)
         _killed_in_the_middle(waiting.told())
     finally:
         server.kill()
@@ -81,7 +71,7 @@ def test_of_several_workers_at_postgresql_the_others_take_up_what_one_had_in_han
                 time.sleep(1)
                 for number in range(5):
                     # A month apart, so that each is planned by itself.
-                    _plan(browser, store, f"Trip {number}", 10 + 30 * number)
+                    ask_for_a_plan(browser, store, f"Trip {number}", 10 + 30 * number)
                 in_hand = next(each for each in waiting.told() if not each.ended and workers[0].id in each.workers)
                 workers[0].kill()
                 told = Asker(store, "ended").told()
@@ -107,7 +97,7 @@ def test_a_second_server_on_the_same_file_does_not_begin_again_what_the_first_st
         browser.connect(server.port).get(f"/{store.slug}/trips/new")
         waiting = Asker(store, "begun")
         time.sleep(1)
-        _plan(browser, store, "Undisturbed", 10)
+        ask_for_a_plan(browser, store, "Undisturbed", 10)
         waiting.told()
         with serving(store):
             (work,) = Asker(store, "ended").told()

@@ -6,7 +6,9 @@ import signal
 import subprocess
 import sys
 from dataclasses import dataclass
+from datetime import date, timedelta
 
+from faults.crowd import Browser, plain
 from faults.prepared import Prepared
 
 _ASK = """
@@ -84,3 +86,12 @@ class WorkerProcess:
         if self._process.poll() is None:
             os.kill(self._process.pid, how)
         return self._process.communicate(timeout=60)[1]
+
+
+def ask_for_a_plan(browser: Browser, store: Prepared, name: str, days: int) -> str:
+    """Ask for a plan of a trip; the address of its page."""
+    day = (date.today() + timedelta(days=days)).isoformat()  # noqa: DTZ011 (only that it lies ahead matters)
+    told = {"routes": "long-rake", "first_day": day, "party": "4", "leader": "", "name": name, "once": name}
+    status, page, leads_to = browser.post(f"/{store.slug}/trips/new", told)
+    assert status == 302, plain(page)
+    return leads_to

@@ -17,6 +17,8 @@ timeout = 120
 graceful_timeout = 30
 #: Behind a server that keeps its lines open; gunicorn must not be the one that closes first.
 keepalive = 75
+# Nobody is to command it through a file in somebody's home.
+control_socket_disable = True
 # No preload: each process opens its own line to the database.
 preload_app = False
 

@@ -224,6 +224,8 @@ def plan_the_trip(work: Work, progress: Progress) -> None:
     Trip.objects.filter(pk__in=same).update(
         plan=plan_values(plan), planned_from=ground.seal, planned_for=[part.mark for part in ground.parts]
     )
+    if trip.pk not in same:
+        raise ValueError(_("The store, a route or the trip changed while they were being chosen. Choose anew."))
 
 
 def _seal_of(opened: OpenedStore, trip: Trip) -> str:
