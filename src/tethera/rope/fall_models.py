@@ -13,6 +13,8 @@ from tethera.rope.quantities import Numbers, within
 from tethera.rope.tables import figure
 
 _State = tuple[Numbers, Numbers, Numbers]
+#: Falls stepped together: more of them no longer lie in the processor's own memory, and go slower.
+_AT_ONCE = 16384
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +54,13 @@ def simulate_fall(
     *,
     slip_m: Numbers = 0.0,
     body_kn_per_m: Numbers = np.inf,
-    steps: int = 200,
+    steps: int = 60,
 ) -> FallRun:
     """Follow a fall from the taut rope to its lowest point.
 
-    Runge-Kutta of fourth order, `steps` to half a swing on the stiffest of the springs; peak within 0.25 % of a fine
-    solution by SciPy (tests). With K1 = 0, no slip and no give it is the impact equation.
+    Runge-Kutta of fourth order, `steps` to half a swing on the stiffest of the springs. The peak falls between two of
+    them by 0.04 % at most; tests hold it within 0.25 % of a fine solution by SciPy. With K1 = 0, no slip and no give
+    it is the impact equation.
 
     Parameters
     ----------
@@ -87,7 +90,11 @@ def simulate_fall(
     )
     shape = taken[0].shape
     mass, rope, speed, k0, k1, tau, slip, give = (np.atleast_1d(each).ravel().astype(float) for each in taken)
-    found = _run(mass, speed, _Series(rope, k0, k1, slip, give), tau, steps)
+    parts = [
+        _run(mass[c], speed[c], _Series(rope[c], k0[c], k1[c], slip[c], give[c]), tau[c], steps)
+        for c in (slice(start, start + _AT_ONCE) for start in range(0, max(mass.size, 1), _AT_ONCE))
+    ]
+    found = (np.concatenate(each) for each in zip(*parts, strict=True))
     return FallRun(*(each.reshape(shape)[()] for each in found))
 
 
