@@ -1,4 +1,4 @@
-"""What docs/deploy.md hands out fits the program: settings that it knows, commands that it has, units that systemd reads."""
+"""What docs/deploy.md hands out fits the program: settings that it knows, commands it has, units that systemd reads."""
 
 import re
 import runpy

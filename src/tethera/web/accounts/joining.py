@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from django.db import transaction
+from django.db import connection, transaction
 from django.http import Http404
 from django.utils import timezone
 from django.utils.text import slugify
@@ -16,14 +16,25 @@ from tethera.web.store.opened import writing
 from tethera.web.store.people import DatabasePeople
 
 INVITATION_DAYS = 14
+#: Of an advisory lock at PostgreSQL: "tethcome" in ASCII.
+_NEWCOMERS_KEY = 0x74657468636F6D65
 _NOT_A_SLUG = {
     *("me", "static", "join", "first", "store", "sign-in", "sign-out", "stores", "calendar", "look-in", "feed"),
     "password",
 }
 
 
+def one_after_the_other() -> None:
+    """Until the transaction ends nobody else makes a first account or a store, in whichever process."""
+    # SQLite lets one transaction at a time write anyway.
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_NEWCOMERS_KEY])
+
+
 def new_store(name: str, code: str) -> Store:
     """A store with an address of its own, made of its letters."""
+    one_after_the_other()
     base = slugify(code) or "store"
     slug, number = base, 1
     while slug in _NOT_A_SLUG or Store.objects.filter(slug=slug).exists():

@@ -84,6 +84,7 @@ def first_visit(request: HttpRequest, key: str = "") -> HttpResponse:
         told = form.cleaned_data
         with transaction.atomic():
             # Two who come first at the same moment: the second finds it taken.
+            joining.one_after_the_other()
             if Account.objects.exists():
                 raise Http404("The first account has been made.")
             account = Account.objects.create_user(told["email"], told["password"], name=told["name"])
