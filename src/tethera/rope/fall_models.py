@@ -90,12 +90,18 @@ def simulate_fall(
     )
     shape = taken[0].shape
     mass, rope, speed, k0, k1, tau, slip, give = (np.atleast_1d(each).ravel().astype(float) for each in taken)
-    parts = [
-        _run(mass[c], speed[c], _Series(rope[c], k0[c], k1[c], slip[c], give[c]), tau[c], steps)
-        for c in (slice(start, start + _AT_ONCE) for start in range(0, max(mass.size, 1), _AT_ONCE))
-    ]
-    found = (np.concatenate(each) for each in zip(*parts, strict=True))
+    found = _in_parts((mass, speed, tau), (rope, k0, k1, slip, give), steps)
     return FallRun(*(each.reshape(shape)[()] for each in found))
+
+
+def _in_parts(fall: _State, series: tuple[Numbers, ...], steps: int) -> _State:
+    parts = []
+    for start in range(0, max(fall[0].size, 1), _AT_ONCE):
+        here = slice(start, start + _AT_ONCE)
+        mass, speed, tau = (each[here] for each in fall)
+        parts.append(_run(mass, speed, _Series(*(each[here] for each in series)), tau, steps))
+    force, stretch, time = (np.concatenate(each) for each in zip(*parts, strict=True))
+    return force, stretch, time
 
 
 @dataclass(frozen=True, slots=True)
