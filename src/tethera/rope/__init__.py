@@ -8,7 +8,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from tethera.rope.chaining import chain_length_m, strands_to_fold
-from tethera.rope.first_washes import Loss, common_loss, published_loss
+from tethera.rope.first_washes import Loss, published_loss
 from tethera.rope.mass import typical_mass_g_per_m
 from tethera.rope.specification import RopeSpecification, RopeType
 from tethera.rope.strength import Held, cord_held, rope_held
@@ -170,7 +170,6 @@ __all__ = [
     "ask_traverse",
     "backup_takes_over",
     "chain_length_m",
-    "common_loss",
     "cord_held",
     "drop_test",
     "elasticity",

@@ -21,23 +21,10 @@ class Loss:
         return length_m * (1 - self.most), length_m * (1 - self.least)
 
 
-def common_loss() -> Loss:
-    """What common practice reckons with; it has no source.
-
-    >>> common_loss()
-    Loss(least=0.05, most=0.12)
-    """
-    return _loss("common")
-
-
 def published_loss() -> Loss:
     """The smallest and the largest figure that was read, of whatever fibre and wash.
 
     >>> published_loss().left_m(50.0)
     (42.0, 49.0)
     """
-    return _loss("published")
-
-
-def _loss(name: str) -> Loss:
-    return Loss(*(figure("rope", "first_washes", f"{name}_{end}").value for end in ("low", "high")))
+    return Loss(*(figure("rope", "first_washes", f"published_{end}").value for end in ("low", "high")))

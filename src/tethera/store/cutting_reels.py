@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from tethera.basics import PartialDate, measured_cm
-from tethera.rope import published_loss
+from tethera.rope import Loss, published_loss
 from tethera.store.events import Bought, Cut, Event, Piece
 
 
@@ -22,6 +22,8 @@ class CutLength:
 class Cutting:
     """Reels or pieces bought [cm], and what each of them is cut into; nothing where they stay whole.
 
+    `loss` is what their first washes may take; all that was published of any rope, where nobody says.
+
     >>> Cutting((10_000,), (5000, 4000)).pieces_cm
     (5000, 4000, 1000)
     """
@@ -29,6 +31,7 @@ class Cutting:
     reels_cm: tuple[int, ...]
     into_cm: tuple[int, ...] = ()
     keep_off_cut: bool = True
+    loss: Loss | None = None
 
     @property
     def left_cm(self) -> int:
@@ -60,7 +63,10 @@ class Cutting:
     def lines(self) -> tuple[CutLength, ...]:
         """Every rope there is afterwards from one reel, or the reels themselves, longest first."""
         kept = self.pieces_cm or self.reels_cm
-        lines = [CutLength(cm, *_washed(cm), off_cut=number >= len(self.into_cm) > 0) for number, cm in enumerate(kept)]
+        loss = self.loss or published_loss()
+        lines = [
+            CutLength(cm, *_washed(cm, loss), off_cut=number >= len(self.into_cm) > 0) for number, cm in enumerate(kept)
+        ]
         return tuple(sorted(lines, key=lambda line: (line.off_cut, -line.length_cm)))
 
     @property
@@ -86,6 +92,6 @@ class Cutting:
         return events
 
 
-def _washed(length_cm: int) -> tuple[int, int]:
-    shortest, longest = published_loss().left_m(length_cm / 100)
+def _washed(length_cm: int, loss: Loss) -> tuple[int, int]:
+    shortest, longest = loss.left_m(length_cm / 100)
     return measured_cm(shortest), measured_cm(longest)

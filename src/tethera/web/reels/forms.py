@@ -136,11 +136,16 @@ class NewRopesForm(forms.Form):
 
 
 class PiecesForm(forms.Form):
-    """Only what the account of the pieces needs, while it is being typed."""
+    """Only what the account of the pieces needs, while it is being typed; and what tells their kind, for the wash."""
 
     length = PiecesField(required=False)
     into = PiecesField(required=False)
     keep_off_cut = forms.BooleanField(required=False)
+    rope_type = forms.CharField(required=False, max_length=20)
+    diameter_mm = NumberField(unit="mm")
+    product = _words("")
+    maker = _words("")
+    material = _words("")
 
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -148,7 +153,9 @@ class PiecesForm(forms.Form):
 
     def cutting(self) -> Cutting | None:
         """What it makes so far, or None where that cannot be told yet."""
-        if not self.is_valid() or not self.cleaned_data["length"]:
+        if not self.is_valid() and self.errors.keys() & {"length", "into"}:
+            return None
+        if not self.cleaned_data["length"]:
             return None
         told = self.cleaned_data
         if told["into"] and len(set(told["length"])) > 1:

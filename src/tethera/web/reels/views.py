@@ -1,17 +1,19 @@
 """New ropes: what was bought, what it is cut into, and the new numbers."""
 
-from django.http import HttpRequest, HttpResponse
+from dataclasses import replace
+
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 
-from tethera.rope import Loss, common_loss, published_loss
 from tethera.store import RopeState
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.paper.forms import when_doubts
 from tethera.web.paper.offered import said_of
+from tethera.web.reels.foretold import foretold
 from tethera.web.reels.forms import NewRopesForm, PiecesForm
 
 _KNOWN = ("product", "maker", "material", "supplier")
@@ -46,25 +48,21 @@ def _told(numbers: tuple[str, ...], kept: tuple[str, ...]) -> str:
 
 def _form_page(visit: Visit, form: NewRopesForm) -> HttpResponse:
     cutting = form.cutting() if form.is_bound and form.is_valid() else None
-    losses = {"common": _percent(common_loss()), "published": _percent(published_loss())}
-    context = {"form": form, "cutting": cutting, "known": said_of(visit.ropes, _KNOWN), **losses}
+    told = foretold(visit, form.cleaned_data if form.is_bound and form.is_valid() else form.initial)
+    cutting = cutting and replace(cutting, loss=told.loss)
+    context = {"form": form, "cutting": cutting, "known": said_of(visit.ropes, _KNOWN), "foretold": told}
     bad = form.is_bound and not form.is_valid()
     return visit.page("reels/new.html", context, status=422 if bad else 200)
-
-
-def _percent(loss: Loss) -> tuple[int, int]:
-    return round(loss.least * 100), round(loss.most * 100)
 
 
 @page(May.KEEP)
 def pieces(visit: Visit) -> HttpResponse:
     """What the typed lengths come to, while they are typed."""
-    form = PiecesForm(_typed(visit.request), units=visit.units)
-    return visit.page("reels/pieces.html", {"cutting": form.cutting(), "pieces_form": form})
-
-
-def _typed(request: HttpRequest) -> dict[str, str]:
-    return {name: request.GET.get(name, "") for name in ("length", "into", "keep_off_cut")}
+    form = PiecesForm({name: visit.request.GET.get(name, "") for name in PiecesForm.base_fields}, units=visit.units)
+    cutting = form.cutting()
+    told = foretold(visit, form.cleaned_data)
+    cutting = cutting and replace(cutting, loss=told.loss)
+    return visit.page("reels/pieces.html", {"cutting": cutting, "pieces_form": form, "foretold": told})
 
 
 @page(May.KEEP)
