@@ -1,6 +1,8 @@
 """What a kind of rope is expected to lose, and how long to buy: against SciPy, draws, and what must always hold."""
 
+import doctest
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -232,3 +234,10 @@ def test_equal_ropes_of_three_kinds_still_leave_a_doubt() -> None:
     assert told.kinds["A"].typical == pytest.approx(0.9, abs=0.005)
     assert 0.001 < told.kinds["A"].scale < NYLON.scale
     assert told.other.scale > told.kinds["A"].scale
+
+
+def test_the_examples_of_the_manual_run_as_written() -> None:
+    manual = Path(__file__).parents[2] / "docs" / "shrinkage.md"
+    failed, tried = doctest.testfile(str(manual), module_relative=False)
+    assert tried >= 12
+    assert failed == 0
