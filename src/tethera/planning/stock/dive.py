@@ -1,4 +1,4 @@
-"""Whole plans from the linear program: fix what it nearly says in whole numbers, solve again for the rest, and so on."""
+"""Whole plans from the linear program: fix what it nearly says in whole numbers, solve again for the rest, and on."""
 
 from collections.abc import Callable
 

@@ -15,6 +15,7 @@ from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from tethera.planning.stock.certificate import Certificate
+from tethera.planning.stock.flow import Graph
 from tethera.planning.stock.pricing import Pricer
 from tethera.planning.stock.problem import Cut
 
@@ -145,10 +146,29 @@ def integer(cut: Cut, listed: Listed, least: int, target: int, seconds: float) -
 def answer(
     cut: Cut, proofs: tuple[Certificate, ...], least: int, target: int, seconds: float, most: int = 60_000
 ) -> Answer:
-    """Look for a plan at `target` or less among the patterns it could hold, `most` of them at most."""
+    """Look for a plan at `target` or less: among the patterns it could hold where these are few, else as a flow."""
     listed = candidates(cut, proofs[0], target, most)
+    graph = _graph(cut, proofs, target)
+    if graph is not None and (listed is None or graph.size < len(listed.stocks)):
+        return _as_flow(graph, least, target, seconds)
     if listed is None:
         return Answer((), float("-inf"), ended=False)
     for proof in proofs[1:]:
         listed = passing(cut, listed, proof, target)
     return integer(cut, listed, least, target, seconds)
+
+
+def _graph(cut: Cut, proofs: tuple[Certificate, ...], target: int) -> Graph | None:
+    graph = Graph.of(cut)
+    for proof in proofs if graph is not None else ():
+        assert graph is not None
+        graph = graph.without_dear(proof, target)
+    return graph
+
+
+def _as_flow(graph: Graph, least: int, target: int, seconds: float) -> Answer:
+    found = graph.solve(least, target, seconds)
+    if found is None:
+        return Answer((), float("-inf"), ended=False)
+    patterns, bound, ended = found
+    return Answer(tuple(patterns), bound, ended)

@@ -7,11 +7,16 @@ and `certificate` makes a bound of it in whole numbers.
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import qr
 from scipy.linalg.blas import dger
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 _TOLERANCE = 1e-9
+#: An inverse with larger numbers is that of columns which hang on each other.
+_NEARLY = 1e10
+#: Smaller numbers of a column are not pivoted on.
+_SMALLEST = 1e-7
 _REFRESH = 200
 #: Columns looked at again and again before all are.
 _SOME = 40
@@ -72,12 +77,42 @@ class Master:
 
     def refresh(self) -> None:
         """Work the inverse, the values and the prices out anew."""
+        inverse = self._inverted()
+        if inverse is None:
+            self._mend()
+            inverse = self._inverted()
+            if inverse is None:
+                raise ArithmeticError("the basis of the linear program could not be mended")
+        self.inverse = inverse
+        self.settle()
+        self.since = 0
+
+    def _matrix(self) -> Floats:
         matrix = np.zeros((self.rows + 1, self.rows))
         for position, at in enumerate(self.basis):
             matrix[self.place[at], position] = self.times[at]
-        self.inverse = np.ascontiguousarray(np.linalg.inv(matrix[: self.rows]))
-        self.settle()
-        self.since = 0
+        return matrix[: self.rows]
+
+    def _inverted(self) -> Floats | None:
+        """The inverse of the basis; None where its columns say the same twice, or nearly so."""
+        try:
+            inverse = np.linalg.inv(self._matrix())
+        except np.linalg.LinAlgError:
+            return None
+        return np.ascontiguousarray(inverse) if np.abs(inverse).max() < _NEARLY else None
+
+    def _mend(self) -> None:
+        """Put columns of single rows in the place of those that say nothing of their own.
+
+        Pivots on small numbers can bring columns in that hang on each other. What is then too dear is pivoted out
+        again.
+        """
+        matrix = self._matrix()
+        _, upper, order = qr(matrix, pivoting=True, mode="economic")
+        kept = int((np.abs(np.diag(upper)) > 1e-9 * max(1.0, abs(upper[0, 0]))).sum())
+        _, _, rows = qr(matrix[:, order[:kept]].T, pivoting=True, mode="economic")
+        for position, row in zip(order[kept:], rows[kept:], strict=True):
+            self.basis[position] = self.rows + row if row < self.covers else row
 
     def settle(self) -> None:
         """Values and prices from the inverse."""
@@ -120,12 +155,12 @@ class Master:
                 if enter < 0:
                     return True
             column = self.column(enter)
-            up = np.flatnonzero(column > 1e-9)
+            up = np.flatnonzero(column > _SMALLEST)
             if not len(up):
                 self.refresh()
                 return True
             ratios = np.maximum(self.values[up], 0.0) / column[up]
-            close = up[ratios <= ratios.min() + 1e-10]
+            close = up[ratios <= ratios.min() + 1e-9]
             leave = int(close[np.argmax(column[close])])
             self.pivot(enter, leave, column, reduced)
         return False

@@ -29,7 +29,7 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """One way to cut a stock: which stock (its place in the problem), the pieces (item place, copies), and how often."""
+    """One way to cut a stock: which (its place in the problem), the pieces (item place, copies), and how often."""
 
     stock: int
     pieces: tuple[tuple[int, int], ...]

@@ -179,7 +179,7 @@ def _plan(problem: CuttingProblem, best: Best) -> StockPlan:
 
 
 def _patterns(cut: Cut, made: Made) -> Iterator[Pattern]:
-    """Hand the pieces and stocks of one length out to the items and stocks they came from, cutting no piece too many."""
+    """Hand the pieces and stocks of one length out to where they came from, cutting no piece too many."""
     stocks = [list(map(list, of)) for of in cut.stocks_of]
     items = [list(map(list, of)) for of in cut.items_of]
     counted: Counter[tuple[int, tuple[tuple[int, int], ...]]] = Counter()
