@@ -107,6 +107,10 @@ def exchange_commands(commands: Commands) -> None:
     )
     command.add_argument("file", help="backup written by tethera backup")
     store_options(command)
+    _verify_command(commands)
+
+
+def _verify_command(commands: Commands) -> None:
     command = new_command(
         commands,
         "verify",

@@ -81,7 +81,11 @@ TEMPLATES = [
             "loaders": [
                 ("django.template.loaders.cached.Loader", ["django.template.loaders.filesystem.Loader"]),
             ],
-            "builtins": ["django.templatetags.i18n", "tethera.web.paper.templatetags.paper"],
+            "builtins": [
+                "django.templatetags.i18n",
+                "tethera.web.paper.templatetags.paper",
+                "tethera.web.paper.templatetags.amounts",
+            ],
         },
     }
 ]

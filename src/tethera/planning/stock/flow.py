@@ -90,34 +90,11 @@ class Graph:
         arcs, kinds = len(self.tails), len(cut.stocks)
         if arcs > _MOST_SOLVED:
             return None
-        nodes, at = np.unique(np.concatenate([self.tails, self.heads, [0], cut.stocks]), return_inverse=True)
-        tail, head = at[:arcs], at[arcs : 2 * arcs]
-        root, ends = at[2 * arcs], at[2 * arcs + 1 :]
-        columns = np.arange(arcs)
-        back = arcs + np.arange(kinds)
-        # What comes in goes out; the stocks opened go from their ends back to the beginning.
-        flow = sparse.csr_array(
-            (
-                np.concatenate([np.ones(arcs), -np.ones(arcs), np.ones(kinds), -np.ones(kinds)]),
-                (
-                    np.concatenate([head, tail, np.full(kinds, root), ends]),
-                    np.concatenate([columns, columns, back, back]),
-                ),
-            ),
-            shape=(len(nodes), arcs + kinds),
-        )
-        pieces = np.flatnonzero(self.items >= 0)
-        demand = sparse.csr_array(
-            (np.ones(len(pieces)), (self.items[pieces], pieces)), shape=(len(cut.lengths), arcs + kinds)
-        )
         costs = np.concatenate([np.zeros(arcs), np.array(cut.costs, float)])
+        rows = [*self._rows(), LinearConstraint(sparse.csr_array(costs.reshape(1, -1)), least - 0.5, target + 0.5)]
         most = np.concatenate([np.full(arcs, float(cut.pieces)), np.array(cut.counts, float)])
+        pieces = np.flatnonzero(self.items >= 0)
         most[pieces] = np.minimum(most[pieces], np.array(cut.demands, float)[self.items[pieces]])
-        rows = [
-            LinearConstraint(flow, 0.0, 0.0),
-            LinearConstraint(demand, np.array(cut.demands, float), np.inf),
-            LinearConstraint(sparse.csr_array(costs.reshape(1, -1)), least - 0.5, target + 0.5),
-        ]
         result = milp(
             costs,
             integrality=np.ones(arcs + kinds),
@@ -131,6 +108,23 @@ class Graph:
         if result.x is None:
             return [], bound, False
         return self._patterns(np.rint(result.x).astype(np.int64)), bound, result.status == 0
+
+    def _rows(self) -> list[LinearConstraint]:
+        """What comes in goes out, with the stocks opened going from their ends back to the beginning; and the needs."""
+        cut = self.cut
+        arcs, kinds = self.size, len(cut.stocks)
+        nodes, at = np.unique(np.concatenate([self.tails, self.heads, [0], cut.stocks]), return_inverse=True)
+        tail, head, root, ends = at[:arcs], at[arcs : 2 * arcs], at[2 * arcs], at[2 * arcs + 1 :]
+        columns, back = np.arange(arcs), arcs + np.arange(kinds)
+        signs = np.concatenate([np.ones(arcs), -np.ones(arcs), np.ones(kinds), -np.ones(kinds)])
+        where = np.concatenate([head, tail, np.full(kinds, root), ends])
+        of = np.concatenate([columns, columns, back, back])
+        flow = sparse.csr_array((signs, (where, of)), shape=(len(nodes), arcs + kinds))
+        pieces = np.flatnonzero(self.items >= 0)
+        needs = sparse.csr_array(
+            (np.ones(len(pieces)), (self.items[pieces], pieces)), shape=(len(cut.lengths), arcs + kinds)
+        )
+        return [LinearConstraint(flow, 0.0, 0.0), LinearConstraint(needs, np.array(cut.demands, float), np.inf)]
 
     def _patterns(self, flow: Ints) -> list[tuple[int, Ints, int]]:
         """Paths that a flow is made of, each as a pattern cut once."""

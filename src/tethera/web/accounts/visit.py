@@ -17,7 +17,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from tethera.basics import Finding
-from tethera.store import Event, Register, RopeEvent, RopeState, StoreDescribed, UnknownRope, needs_competent
+from tethera.store import Event, Register, RopeState, StoreDescribed, UnknownRope, needs_competent
 from tethera.web.accounts import once
 from tethera.web.accounts.models import Account, Membership
 from tethera.web.accounts.roles import May
@@ -192,15 +192,14 @@ class Visit:
 
     def page(self, template: str, context: dict[str, Any] | None = None, status: int = 200) -> HttpResponse:
         """A page of this store."""
-        more = {"visit": self, "store": self.store, "rules": self.rules, "today": self.today, "may": _May(self)}
-        return render(self.request, template, more | (context or {}), status=status)
+        more = {"visit": self, "store": self.store, "today": self.today, "may": _May(self), **(context or {})}
+        return render(self.request, template, more if "rules" in more else more | {"rules": self.rules}, status=status)
 
     def page_apart(self, template: str, context: dict[str, Any], status: int = 200) -> HttpResponse:
         """The same for a page that takes long to write and asks nothing of the store but names and rules."""
-        _ = self.names
-        told = {"visit": self, "store": self.store, "rules": self.rules, "today": self.today, "may": _May(self)}
+        known = {"names": self.names, "rules": self.rules}
         with self.let_go():
-            return render(self.request, template, told | context, status=status)
+            return self.page(template, context | known, status)
 
 
 def _not_for_you() -> PermissionDenied:
@@ -243,19 +242,9 @@ def page(
                 raise _not_for_you()
             with held(membership.store_id) as opened:
                 visit = Visit(request, membership.store, membership, opened)
-                # So that a page that tells an error keeps the store's head.
-                request.visit = visit  # type: ignore[attr-defined]
+                request.visit = visit  # type: ignore[attr-defined]  # a page that tells an error keeps the store's head
                 return visit.once(lambda: view(visit, *args, **kwargs))
 
         return answer
 
     return wrap
-
-
-def mentioned(events: Sequence[Event]) -> str:
-    """The ropes of events, for a sentence.
-
-    >>> mentioned([])
-    ''
-    """
-    return ", ".join(dict.fromkeys(each.rope for each in events if isinstance(each, RopeEvent)))

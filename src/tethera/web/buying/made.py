@@ -18,7 +18,8 @@ from tethera.web.work.models import Work
 from tethera.web.work.watch import Watch
 
 if TYPE_CHECKING:
-    from tethera.planning import BuyPlan, BuyYear
+    from tethera.planning import BuyPlan, BuyQuestion, BuyYear
+    from tethera.rigging import Route
 
 BUY = "buying-list"
 LIMIT_SECONDS = 90.0
@@ -37,7 +38,7 @@ def spent_so_far(best: float) -> str:
 @does(BUY)
 def make_the_list(work: Work, progress: Progress) -> None:
     """Work a list out; on Stop the best so far is kept."""
-    from tethera.planning import BuyQuestion, NewRope, Offers, Reel, what_to_buy, years_ahead  # they bring numpy
+    from tethera.planning import NewRope, Offers, Reel, what_to_buy, years_ahead  # they bring numpy
 
     paper = BuyingList.objects.get(pk=work.asked["list"], store=work.store_id)
     work.leads_to = reverse("buying-list", args=[work.store.slug, paper.pk])
@@ -51,16 +52,7 @@ def make_the_list(work: Work, progress: Progress) -> None:
         lengths = knots()
     if gone:
         raise ValueError(_("The route “{key}” cannot be read or is put away.").format(key=gone[0]))
-    question = BuyQuestion(
-        tuple(route for key in asked["routes"] if (route := known[key]) is not None),
-        at_once=min(asked["at_once"], max(len(asked["routes"]), 1)),
-        lengths_cm=tuple(asked["needs"]),
-        spare=asked["spare"],
-        confidence=asked["confidence"] / 100,
-        habit=asked["habit"],
-        ceiling_pence=asked["ceiling"],
-        compare=tuple(each / 100 for each in (80, 90, 95, 99) if each != asked["confidence"]),
-    )
+    question = _question(asked, known)
     offers = Offers(tuple(Reel(*each) for each in asked["reels"]), asked["per_metre"])
     new = NewRope(shrinks, asked["diameter_mm"], asked["rope_type"] or None)
     watch = Watch(progress, LIMIT_SECONDS, spent_so_far)
@@ -82,6 +74,21 @@ def make_the_list(work: Work, progress: Progress) -> None:
     if watch.stopped and not any(each.found for each in plans):
         raise Stopped
     BuyingList.objects.filter(pk=paper.pk).update(answer=answer)
+
+
+def _question(asked: Mapping[str, Any], known: "Mapping[str, Route | None]") -> "BuyQuestion":
+    from tethera.planning import BuyQuestion
+
+    return BuyQuestion(
+        tuple(route for key in asked["routes"] if (route := known[key]) is not None),
+        at_once=min(asked["at_once"], max(len(asked["routes"]), 1)),
+        lengths_cm=tuple(asked["needs"]),
+        spare=asked["spare"],
+        confidence=asked["confidence"] / 100,
+        habit=asked["habit"],
+        ceiling_pence=asked["ceiling"],
+        compare=tuple(each / 100 for each in (80, 90, 95, 99) if each != asked["confidence"]),
+    )
 
 
 def _plain_year(year: "BuyYear") -> dict[str, Any]:

@@ -56,8 +56,12 @@ def anchors(visit: Visit) -> HttpResponse:
     except ValueError as error:
         named = {f"{each.name}_m": f"“{each.label}”" for each in fields}
         return answer(visit, "sums/anchors.html", context, [told_by_label(error, named)])
+    return answer(visit, "sums/anchors.html", context | _told(found), [])
+
+
+def _told(found: AnchorAnswer) -> dict[str, Any]:
     told = found.to_mapping()
-    context |= {
+    return {
         "told": told,
         "assumptions": found.assumptions,
         "cautions": found.cautions,
@@ -65,7 +69,6 @@ def anchors(visit: Visit) -> HttpResponse:
         "drawing": mark_safe(labels.anchor_svg(told)),
         "narrow": mark_safe(labels.anchor_svg(told, wide=340, name="anchor-narrow")),
     }
-    return answer(visit, "sums/anchors.html", context, [])
 
 
 Ask = Callable[[float, Holding], AnchorAnswer]
