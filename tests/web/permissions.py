@@ -69,6 +69,7 @@ IN_A_STORE: dict[str, tuple[str, str, str]] = {
     "route-version": ("route version", "200 200 200 200", "405 405 405 405"),
     "route-file": ("route", "200 200 200 200", "405 405 405 405"),
     "route-rows": ("route", "200 200 200 200", "405 405 405 405"),
+    "route-loads": ("route", "200 200 200 200", "405 405 405 405"),
     "route-again": ("route", "403 302 302 302", "403 302 302 302"),
     "route-put-away": ("route", "403 403 403 302", "403 403 403 302"),
     "trips": ("", "200 200 200 200", "405 405 405 405"),

@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 from django.utils.html import strip_tags
 
+from tethera.basics import PartialDate
+from tethera.store import RouteWritten
 from tethera.web.accounts.models import Account
 from web.conftest import Club
 
@@ -104,3 +106,18 @@ def test_whoever_counts_in_feet_is_asked_and_read_in_feet(club: Club) -> None:
     Account.objects.update(units="ft")
     answer = ask(club, "anchors", what="y")
     assert 'value="3.3"' in answer.content.decode()
+
+
+def test_the_loads_of_a_route_come_bad_ones_first(club: Club) -> None:
+    text = 'name = "Tallow Hole"\n[[pitch]]\nname = "Entrance"\ndepth = "12 m"\nanchors = 3\n'
+    club.did(RouteWritten(happened=PartialDate(2024), key="tallow-hole", text=text))
+    answer = club.reader.get(f"{club.address}/routes/tallow-hole/loads")
+    assert answer.status_code == 200
+    badness = [each["badness"] for each in answer.context["told"]["anchors"]]
+    assert badness == sorted(badness, reverse=True)
+    assert "head of Entrance" in words(answer)
+    assert (
+        f"{club.address}/routes/tallow-hole/loads"
+        in club.reader.get(f"{club.address}/routes/tallow-hole").content.decode()
+    )
+    assert club.reader.get(f"{club.address}/routes/tallow-hole/loads", {"mass": "x"}).status_code == 422

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from tethera.web.routes import bringing, editing, views
+from tethera.web.routes import bringing, editing, loads, views
 
 urlpatterns = [
     path("routes", views.routes, name="routes"),
@@ -15,6 +15,7 @@ urlpatterns = [
     path("routes/<slug:key>/versions/<int:number>", views.version, name="route-version"),
     path("routes/<slug:key>/route.toml", views.route_file, name="route-file"),
     path("routes/<slug:key>/route.xlsx", bringing.workbook, name="route-rows"),
+    path("routes/<slug:key>/loads", loads.loads, name="route-loads"),
     path("routes/<slug:key>/again", bringing.again, name="route-again"),
     path("routes/<slug:key>/put-away", bringing.put_away, name="route-put-away"),
 ]
