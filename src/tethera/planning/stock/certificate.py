@@ -60,6 +60,33 @@ def certificate(cut: Cut, prices: Floats, most: Sequence[float], shares: int) ->
     return Certificate(prices, charges, shares, value)
 
 
+def least_cost(cut: Cut, worth: float, most: Sequence[float], highest: int) -> int:
+    """Least cost of stocks whose best patterns are together worth all the pieces; `highest` + 1 where none are.
+
+    Stronger than the certificate where stocks are few or dear to open: stocks are whole here, patterns are not asked
+    for. Prices are whole numbers, `most` as for `certificate`; 0 where the table of costs would be too long.
+    """
+    unit = math.gcd(*cut.costs) or 1
+    top = highest // unit + 1
+    if top * len(cut.costs) > _SUMS or not any(cut.costs):
+        return 0
+    best = np.zeros(top + 1)
+    for cost, count, value in zip(cut.costs, cut.counts, most, strict=True):
+        step, left, lot = cost // unit, count, 1
+        if step == 0:
+            best += max(math.ceil(value), 0) * count
+            continue
+        left = min(left, top // step)
+        while left > 0:
+            lot = min(lot, left)
+            by = lot * step
+            best[by:] = np.maximum(best[by:], best[:-by] + lot * max(math.ceil(value), 0))
+            left -= lot
+            lot *= 2
+    enough = np.flatnonzero(best >= worth)
+    return int(enough[0]) * unit if len(enough) else highest + 1
+
+
 class Sums:
     """Costs that a choice of stocks can add up to."""
 

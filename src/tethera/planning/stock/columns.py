@@ -5,7 +5,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from tethera.planning.stock.certificate import Certificate, certificate, shares_of, whole
+from tethera.planning.stock.certificate import Certificate, certificate, least_cost, shares_of, whole
 from tethera.planning.stock.master import Master
 from tethera.planning.stock.pricing import Found, Pricer
 from tethera.planning.stock.problem import Cut
@@ -14,6 +14,10 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 #: Share of the best prices so far in the prices that are tried next.
 _STILL = 0.7
+#: Pivots between two looks at the time left.
+_PIVOTS = 1000
+#: Corners of the optimal prices that are averaged at most, and the share of the time left that this may take.
+_CORNERS, _SPREAD_SHARE = 8, 0.1
 
 
 class Columns:
@@ -36,7 +40,6 @@ class Columns:
         self.pattern_of: dict[int, tuple[int, Ints]] = {}
         self.known: dict[bytes, int] = {}
         self.proof: Certificate | None = None
-        self.proofs: list[Certificate] = []
         self.value = float("inf")
         self.rounds = 0
         self.exchanges = self._start()
@@ -120,7 +123,9 @@ class Columns:
         stay = self._by_length() if self.rounds == 0 else None
         best = -np.inf
         while self.seconds() > 0:
-            self.master.primal()
+            while not self.master.primal(_PIVOTS):
+                if self.seconds() <= 0:
+                    return False
             self.value = self.master.value()
             current = self.master.prices
             self.rounds += 1
@@ -157,14 +162,64 @@ class Columns:
             self.proof = proof
 
     def best_proofs(self) -> tuple[Certificate, ...]:
-        """The certificates worth using to tell which patterns matter."""
-        return (self.proof,) if self.proof else ()
+        """The certificates worth using to tell which patterns matter: the middle of many, then the best met.
+
+        One corner of the optimal prices leaves many patterns at no loss that no cheapest plan can hold; the mean of
+        corners, reached by asking for a hair more of this or that, leaves few.
+        """
+        if self.proof is None:
+            return ()
+        master, usual, value = self.master, self.master.nudge.copy(), self.value
+        until = self.seconds() * (1 - _SPREAD_SHARE)
+        met = [master.prices[: self.items].copy()]
+        for corner in range(_CORNERS):
+            if self.seconds() < until:
+                break
+            master.nudge = usual * np.random.default_rng(corner).exponential(5.0, len(usual))
+            master.settle()
+            if master.dual() and self.solve():
+                there = self._proof_of(whole(master.prices[: self.items], self.shares))
+                if there.bound() >= self.proof.bound() and there.value / there.shares > value - 1e-6 * max(1.0, value):
+                    met.append(master.prices[: self.items].copy())
+        master.nudge, self.value = usual, value
+        master.settle()
+        master.dual()
+        middle = self._proof_of(whole(np.mean(met, axis=0), self.shares))
+        return (middle, self.proof) if middle.bound() >= self.proof.bound() else (self.proof, middle)
+
+    def _proof_of(self, values: Floats) -> Certificate:
+        return certificate(self.cut, values, self._most(values), self.shares)
+
+    def _most(self, values: Floats) -> list[float]:
+        """What no pattern of each stock is worth more than."""
+        pricer = Pricer(self.lengths, self.demands, self.stocks)
+        if pricer.unit == 1:
+            return [float(worth) for worth in pricer.table(values)[0][self.stocks]]
+        floors = np.floor(self.costs * self.shares)
+        return [float(worth) for worth in pricer.best(values, floors, wanted=1).most]
+
+    def whole_stocks_bound(self, highest: int) -> int:
+        """What whole stocks cost at least, at prices by length and at the best prices."""
+        if len(self.stocks) == 1:
+            return 0
+        lengths = self.lengths.astype(float)
+        fills = self._most(lengths) if self.longest_exact else [float(stock) for stock in self.stocks]
+        bound = least_cost(self.cut, float(lengths @ self.demands), fills, highest)
+        if self.proof is not None:
+            worth = sum(int(price) * need for price, need in zip(self.proof.prices, self.cut.demands, strict=True))
+            bound = max(bound, least_cost(self.cut, float(worth), self._most(self.proof.prices), highest))
+        return bound
+
+    @property
+    def longest_exact(self) -> bool:
+        """Whether the stocks are short enough for a table in full units."""
+        return Pricer(self.lengths, self.demands, self.stocks).unit == 1
 
     def _short(self) -> bool:
         """Whether the linear program still buys pieces at the price of last resort."""
         master = self.master
         bought = (master.basis >= master.rows) & (master.basis < master.rows + self.items)
-        return bool(bought.any() and master.values[bought].max(initial=0.0) > 1e-5)
+        return bool(bought.any() and master.exact()[bought].max(initial=0.0) > 1e-6)
 
     def _dearer(self) -> None:
         self.dear *= 30.0
@@ -176,6 +231,6 @@ class Columns:
         """Patterns the linear program uses, and how often."""
         return {
             int(at): float(value)
-            for at, value in zip(self.master.basis, self.master.values, strict=True)
+            for at, value in zip(self.master.basis, self.master.exact(), strict=True)
             if value > 1e-6 and int(at) in self.pattern_of
         }

@@ -21,6 +21,8 @@ from tethera.planning.stock.problem import Cut
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+#: So few patterns need no other form.
+_FEW = 3000
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +150,7 @@ def answer(
 ) -> Answer:
     """Look for a plan at `target` or less: among the patterns it could hold where these are few, else as a flow."""
     listed = candidates(cut, proofs[0], target, most)
-    graph = _graph(cut, proofs, target)
+    graph = None if listed is not None and len(listed.stocks) <= _FEW else _graph(cut, proofs, target)
     if graph is not None and (listed is None or graph.size < len(listed.stocks)):
         return _as_flow(graph, least, target, seconds)
     if listed is None:

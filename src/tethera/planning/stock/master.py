@@ -18,6 +18,8 @@ _NEARLY = 1e10
 #: Smaller numbers of a column are not pivoted on.
 _SMALLEST = 1e-7
 _REFRESH = 200
+#: Far above the tolerance of the ratios, far below a piece.
+_NUDGE = 2e-5
 #: Columns looked at again and again before all are.
 _SOME = 40
 
@@ -39,7 +41,7 @@ class Master:
         self.known: dict[bytes, int] = {}
         random = np.random.default_rng(seed)
         # Slightly different needs keep the pivots from standing still; they only ever ask for more.
-        self.nudge = random.uniform(0.2, 1.0, rows) * 1e-7
+        self.nudge = random.uniform(0.2, 1.0, rows) * _NUDGE
         self.needs = needs.copy()
         for row in range(rows):
             self.add([row], [-1.0 if row < covers else 1.0], 0.0)
@@ -178,35 +180,43 @@ class Master:
 
     def dual(self, most: int = 20_000) -> bool:
         """Pivot until no value is negative, keeping reduced costs right; False when it cannot be done."""
+        reduced = np.maximum(self.reduced(), 0.0)
         for _ in range(most):
             leave = int(np.argmin(self.values))
             if self.values[leave] >= -1e-9:
                 return True
             row = np.append(self.inverse[leave], 0.0)
-            slope = np.einsum("ij,ij->i", row[self.place[: self.size]], self.times[: self.size])
+            slope = (row[self.place[: self.size]] * self.times[: self.size]).sum(axis=1)
             slope[self.basis] = 0.0
             down = np.flatnonzero(slope < -1e-9)
             if not len(down):
                 return False
-            ratios = np.maximum(self.reduced()[down], 0.0) / -slope[down]
-            least = ratios.min()
-            close = down[ratios <= least + 1e-10]
+            ratios = reduced[down] / -slope[down]
+            close = down[ratios <= ratios.min() + 1e-10]
             enter = int(close[np.argmin(slope[close])])
             column = self.column(enter)
-            reduced = float(
-                self.cost[enter]
-                - self.prices[self.place[enter][self.place[enter] < self.rows]]
-                @ self.times[enter][self.place[enter] < self.rows]
-            )
             if abs(column[leave]) < 1e-11:
                 self.refresh()
+                reduced = np.maximum(self.reduced(), 0.0)
                 continue
-            self.pivot(enter, leave, column, reduced)
+            # The column that leaves has slope 1: it takes the step itself as its reduced cost.
+            out, step = int(self.basis[leave]), float(reduced[enter] / -slope[enter])
+            used = self.place[enter] < self.rows
+            price = float(self.cost[enter] - self.prices[self.place[enter][used]] @ self.times[enter][used])
+            reduced = np.maximum(reduced + step * slope, 0.0)
+            reduced[out], reduced[enter] = step, 0.0
+            self.pivot(enter, leave, column, price)
+            if not self.since:
+                reduced = np.maximum(self.reduced(), 0.0)
         return False
 
     def value(self) -> float:
         """Cost of the values."""
         return float(self.cost[self.basis] @ (self.inverse @ self.needs))
+
+    def exact(self) -> Floats:
+        """The values of the basis for the needs as they are."""
+        return np.asarray(self.inverse @ self.needs)
 
     def state(self) -> tuple[Ints, Floats, Floats]:
         """What `back` needs to come back to this basis."""

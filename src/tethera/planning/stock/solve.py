@@ -57,6 +57,10 @@ class Best:
 
 #: Quick plans before the linear program, and after it; dives before another process is asked.
 _BEFORE, _AFTER, _ALONE = 3, 5, 3
+#: Dives beside another process at most, dives without one at most, and patterns listed at most without one.
+_DIVES, _DIVES_HERE, _LIST_HERE = 200, 60, 3000
+#: A question is asked anew, for a cheaper plan, once it has run so long without an answer [s].
+_AGAIN_S = 2.0
 
 
 def cut_stock(
@@ -103,55 +107,94 @@ def _search(cut: Cut, best: Best, left: Budget, seed: int, aside: AskAside | Non
     random = np.random.default_rng(seed)
     for made in corrected(cut, np.zeros(len(cut.lengths)), random, left, _BEFORE):
         best.keep(made)
-    asked: Aside | None = None
-
-    def time_left() -> float:
-        return 0.0 if asked is not None and asked.done else left()
-
-    columns = Columns(cut, time_left, seed)
+    end = _End(cut, best, left, aside)
+    columns = Columns(cut, end.time_left, seed)
     ended = columns.solve()
     best.raise_to(columns.bound)
+    best.raise_to(columns.whole_stocks_bound(best.highest))
     if best.done:
         return
-    for made in corrected(cut, columns.master.prices[: columns.items], random, time_left, _AFTER):
+    for made in corrected(cut, columns.master.prices[: columns.items], random, left, _AFTER):
         best.keep(made)
         if best.done:
             return
-    dives, hopeless = 0, False
+    if ended:
+        _dives(columns, best, end, random)
+
+
+def _dives(columns: Columns, best: Best, end: "_End", random: np.random.Generator) -> None:
+    """Dive after dive, with the exact end beside them, until the plan is proven or time is up."""
+    dives = 0
     try:
-        while left() > 0 and not best.done:
-            if asked is not None and asked.done:
-                hopeless = not _take(best, asked)
-                asked = None
+        while end.left() > 0 and not best.done:
+            if end.come_in():
                 continue
-            if asked is None and dives >= _ALONE and not hopeless and ended and columns.proof is not None:
-                question = Question(cut, columns.best_proofs(), best.bound, best.ceiling, left())
-                if aside is not None:
-                    asked = aside(question)
-                else:
-                    hopeless = not _here(best, question, left)
-                    continue
-            if ended and (dives < 200 or asked is None):
+            if dives >= _ALONE and end.ask(columns):
+                continue
+            if end.waiting and dives >= _DIVES:
+                end.wait()
+            elif end.hopeless and dives >= _DIVES_HERE and end.aside is None:
+                return
+            else:
                 dive(columns, best.ceiling, random if dives else None, best.keep)
                 dives += 1
-            elif asked is not None:
-                asked.wait(left())
-            if aside is None and hopeless and dives > 60:
-                return
     finally:
-        if asked is not None:
-            asked.stop()
+        end.stop()
 
 
-def _take(best: Best, asked: Aside) -> bool:
-    """Use another process's answer; False when it had none."""
-    return asked.answer is not None and _use(best, asked.answer, asked.question.target)
+class _End:
+    """The exact end: asked of another process where there is one, else here."""
 
+    def __init__(self, cut: Cut, best: Best, left: Budget, aside: AskAside | None) -> None:
+        self.cut, self.best, self.left, self.aside = cut, best, left, aside
+        self.asked: Aside | None = None
+        self.hopeless = False
 
-def _here(best: Best, question: Question, left: Budget) -> bool:
-    """The exact end in this process, for small problems; False when it did not end."""
-    got = answer(question.cut, question.proofs, question.least, question.target, left(), most=3000)
-    return _use(best, got, question.target)
+    @property
+    def waiting(self) -> bool:
+        """Whether a question is out."""
+        return self.asked is not None
+
+    def time_left(self) -> float:
+        """Time left for a dive: none once there is an answer to look at."""
+        return 0.0 if self.asked is not None and self.asked.done else self.left()
+
+    def come_in(self) -> bool:
+        """Use an answer that has come, or take back a question that a cheaper plan has made too wide."""
+        if self.asked is None:
+            return False
+        question = self.asked.question
+        if self.asked.done:
+            self.hopeless = self.asked.answer is None or not _use(self.best, self.asked.answer, question.target)
+        elif self.best.ceiling < question.target and question.seconds - self.left() > _AGAIN_S:
+            self.asked.stop()
+        else:
+            return False
+        self.asked = None
+        return True
+
+    def ask(self, columns: Columns) -> bool:
+        """Ask, unless it is asked or hopeless; whether the answer is in already."""
+        if self.asked is not None or self.hopeless or columns.proof is None:
+            return False
+        proofs = columns.best_proofs()
+        question = Question(self.cut, proofs, self.best.bound, self.best.ceiling, self.left())
+        if self.aside is not None:
+            self.asked = self.aside(question)
+            return False
+        got = answer(self.cut, proofs, question.least, question.target, self.left(), most=_LIST_HERE)
+        self.hopeless = not _use(self.best, got, question.target)
+        return True
+
+    def wait(self) -> None:
+        """Wait for the answer, as long as there is time."""
+        if self.asked is not None:
+            self.asked.wait(self.left())
+
+    def stop(self) -> None:
+        """Ask no more."""
+        if self.asked is not None:
+            self.asked.stop()
 
 
 def _use(best: Best, got: Answer, target: int) -> bool:
