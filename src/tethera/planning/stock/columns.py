@@ -161,6 +161,18 @@ class Columns:
         if self.proof is None or proof.value * self.proof.shares > self.proof.value * proof.shares:
             self.proof = proof
 
+    def drop_dear(self, ceiling: int) -> None:
+        """Leave out patterns that no plan at the ceiling can hold, as the linear program prices them.
+
+        The program's optimum stays what it is; the dives have fewer columns to look at.
+        """
+        reduced = self.master.reduced()
+        spare = 1e-6 * max(1.0, abs(self.value))
+        now = self.master.drop(reduced <= ceiling - self.value + spare)
+        self.pattern_of = {int(now[at]): pattern for at, pattern in self.pattern_of.items() if now[at] >= 0}
+        self.known = {key: int(now[at]) for key, at in self.known.items() if now[at] >= 0}
+        self.exchanges = range(0)
+
     def best_proofs(self) -> tuple[Certificate, ...]:
         """The certificates worth using to tell which patterns matter: the middle of many, then the best met.
 
@@ -171,7 +183,7 @@ class Columns:
             return ()
         master, usual, value = self.master, self.master.nudge.copy(), self.value
         until = self.seconds() * (1 - _SPREAD_SHARE)
-        met = [master.prices[: self.items].copy()]
+        met = [self.proof.prices / self.proof.shares]
         for corner in range(_CORNERS):
             if self.seconds() < until:
                 break

@@ -210,6 +210,18 @@ class Master:
                 reduced = np.maximum(self.reduced(), 0.0)
         return False
 
+    def drop(self, keep: NDArray[np.bool_]) -> Ints:
+        """Leave columns out that are not in the basis; where each of the old ones is now (-1: out)."""
+        keep = keep.copy()
+        keep[: self.rows + self.covers] = True
+        keep[self.basis] = True
+        now = np.where(keep, np.cumsum(keep) - 1, -1)
+        stay = np.flatnonzero(keep)
+        self.place, self.times = self.place[stay].copy(), self.times[stay].copy()
+        self.cost, self.scale, self.size = self.cost[stay].copy(), self.scale[stay].copy(), len(stay)
+        self.basis = now[self.basis]
+        return now
+
     def value(self) -> float:
         """Cost of the values."""
         return float(self.cost[self.basis] @ (self.inverse @ self.needs))

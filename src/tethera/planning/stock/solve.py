@@ -136,6 +136,8 @@ def _dives(columns: Columns, best: Best, end: "_End", random: np.random.Generato
             elif end.hopeless and dives >= _DIVES_HERE and end.aside is None:
                 return
             else:
+                if best.made is not None:
+                    columns.drop_dear(best.ceiling)
                 dive(columns, best.ceiling, random if dives else None, best.keep)
                 dives += 1
     finally:
