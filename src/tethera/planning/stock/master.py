@@ -38,7 +38,7 @@ class Master:
         self.times = np.zeros((1024, self.width))
         self.cost = np.zeros(1024)
         self.scale = np.ones(1024)
-        self.known: dict[bytes, int] = {}
+        self.steep = np.zeros(0)
         random = np.random.default_rng(seed)
         # Slightly different needs keep the pivots from standing still; they only ever ask for more.
         self.nudge = random.uniform(0.2, 1.0, rows) * _NUDGE
@@ -153,6 +153,8 @@ class Master:
             if enter < 0:
                 worth = self.reduced() * self.scale[: self.size]
                 some = np.argpartition(worth, min(_SOME, self.size - 1))[:_SOME]
+                some = some[worth[some] < 0]
+                self.steep = self._steepness(some)
                 enter, reduced = self._entering(some)
                 if enter < 0:
                     return True
@@ -167,13 +169,20 @@ class Master:
             self.pivot(enter, leave, column, reduced)
         return False
 
+    def _steepness(self, some: Ints) -> Floats:
+        """One over how far each column moves the basis: what its reduced cost is weighed with."""
+        flat = np.zeros((len(some), self.rows + 1))
+        np.put_along_axis(flat, self.place[some], self.times[some], axis=1)
+        moved = flat[:, : self.rows] @ self.inverse.T
+        return np.asarray(1.0 / np.sqrt(1.0 + np.einsum("ij,ij->i", moved, moved)))
+
     def _entering(self, some: Ints) -> tuple[int, float]:
         """The best of some columns, with its reduced cost; -1 when none is worth taking."""
         if not len(some):
             return -1, 0.0
         prices = np.append(self.prices, 0.0)
         reduced = self.cost[some] - (prices[self.place[some]] * self.times[some]).sum(axis=1)
-        at = int(np.argmin(reduced * self.scale[some]))
+        at = int(np.argmin(reduced * self.steep))
         if reduced[at] > -_TOLERANCE * max(1.0, abs(self.cost[some[at]])):
             return -1, 0.0
         return int(some[at]), float(reduced[at])
@@ -182,9 +191,12 @@ class Master:
         """Pivot until no value is negative, keeping reduced costs right; False when it cannot be done."""
         reduced = np.maximum(self.reduced(), 0.0)
         for _ in range(most):
-            leave = int(np.argmin(self.values))
-            if self.values[leave] >= -1e-9:
+            short = np.flatnonzero(self.values < -1e-9)
+            if not len(short):
                 return True
+            # The row furthest out for its length: far fewer pivots than the most negative one.
+            rows = self.inverse[short]
+            leave = int(short[np.argmax(self.values[short] ** 2 / np.einsum("ij,ij->i", rows, rows))])
             row = np.append(self.inverse[leave], 0.0)
             slope = (row[self.place[: self.size]] * self.times[: self.size]).sum(axis=1)
             slope[self.basis] = 0.0
