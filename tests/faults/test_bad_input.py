@@ -1,0 +1,71 @@
+"""No reader of what others wrote ends in a traceback, hangs, or takes much memory, whatever it is given.
+
+A few hundred tries a reader, half of them good files with pieces cut, doubled or replaced.
+"""
+
+import time
+
+import pytest
+from hypothesis import HealthCheck, example, given, settings
+from hypothesis import strategies as st
+
+from faults.parsers import readers
+
+#: Longer than this nothing may take [s]: a slow machine that does other things too included.
+PATIENCE_S = 10.0
+_ODD = (
+    b"",
+    b"\x00",
+    b"=",
+    b"[",
+    b"]" * 60,
+    b'"',
+    b"\n",
+    b"-",
+    b"1e999",
+    b"nan",
+    b"9" * 400,
+    b"[[pitch]]\n",
+    b"{" * 500,
+)
+_ODD += ("\u202e".encode(), "½²٣".encode(), "İ".encode(), b"\xff\xfe", b"0001-01-01", b"9999-12-31", b"\r\t,;|")
+
+
+@st.composite
+def damaged(draw: st.DrawFn, seeds: tuple[bytes, ...]) -> bytes:
+    """A good file with up to six pieces cut, doubled, turned round, replaced or put in."""
+    data = draw(st.sampled_from(seeds))
+    for _ in range(draw(st.integers(1, 6))):
+        at = draw(st.integers(0, len(data)))
+        long = draw(st.integers(0, 40))
+        piece = data[at : at + long]
+        new = draw(st.sampled_from((b"", piece * 2, piece[::-1], *_ODD)) | st.binary(max_size=8))
+        data = data[:at] + new + data[at + long :]
+    return data
+
+
+@pytest.mark.parametrize("name", sorted(readers()))
+def test_whatever_is_given_is_read_or_complained_of(name: str) -> None:
+    reader = readers()[name]
+
+    @settings(max_examples=150, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+    @given(
+        damaged(reader.seeds)
+        | st.binary(max_size=200)
+        | st.text(max_size=80).map(lambda t: t.encode("utf-8", "replace"))
+    )
+    @example(b"")
+    @example(b"\xff" * 50)
+    def tried(data: bytes) -> None:
+        begun = time.monotonic()
+        reader.take(data)
+        assert time.monotonic() - begun < PATIENCE_S
+
+    tried()
+
+
+@pytest.mark.parametrize("name", sorted(readers()))
+def test_of_the_files_that_are_damaged_one_at_least_is_good(name: str) -> None:
+    """Else the test above would never get beyond the first line of a file."""
+    reader = readers()[name]
+    assert any(reader.take(seed) for seed in reader.seeds)
