@@ -46,8 +46,18 @@ def test_a_wide_y_looks_bad_and_a_narrow_one_is_only_not_told() -> None:
 
 def test_an_anchor_declared_weaker_than_its_load_looks_bad() -> None:
     answer = ask_y(*level_y(60.0), 100.0, Holding(rating_kn=1.0, rope_type="A"))
-    assert {found.code for found in answer.findings} == {"over-what-held"}
-    assert all(found.message.startswith("Looks bad") for found in answer.findings)
+    assert {found.code for found in answer.findings} == {"likely-over-what-held"}
+    assert all(found.message.startswith("Looks bad: likely") for found in answer.findings)
+
+
+def test_an_anchor_that_only_the_worst_end_passes_is_told_so() -> None:
+    """What comes on a leg when the other fails: the rating lies between what is likely and the end that hurts."""
+    bands = [load.fall_kn for load in ask_y(*level_y(60.0), 100.0, Holding(rope_type="A")).loads]
+    likely, high = max(float(b.likely) for b in bands if b), min(float(b.high) for b in bands if b)
+    answer = ask_y(*level_y(60.0), 100.0, Holding(rating_kn=(likely + high) / 2, rope_type="A"))
+    told = [found for found in answer.findings if "of the anchor" in found.message]
+    assert {found.code for found in told} == {"over-what-held"}
+    assert all(found.message.startswith("Looks bad at the worst") for found in told)
 
 
 def test_nobody_declared_nothing_known() -> None:
