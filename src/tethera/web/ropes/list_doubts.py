@@ -20,6 +20,7 @@ WORDS: dict[str, Promise] = {
     "cut-before-found": _("cut before it was found whole"),
     "longer-than-before": _("became longer"),
     "much-shorter": _("much shorter"),
+    "shrinkage-astray": _("shrank unlike its kind"),
     "counts-disagree": _("counts disagree"),
     "measured-wet": _("measured wet"),
     "weight-astray": _("weight astray"),
