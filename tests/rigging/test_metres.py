@@ -111,8 +111,10 @@ def test_the_stores_own_knots_replace_the_defaults():
 
 
 @pytest.mark.parametrize(
-    "text", ["butterfly = 44", "granny = 0.3", 'butterfly = "x"', "butterfly = nan", "butterfly ="]
-)
+    "text",
+    ["butterfly = 44", "granny = 0.3", 'butterfly = "x"', "butterfly = nan", "butterfly =", "butterfly = inf",
+     f"butterfly = {'9' * 400}", f"butterfly = {'9' * 5000}", f"butterfly = 0x{'f' * 5000}"],
+)  # fmt: skip
 def test_knot_lengths_that_cannot_be_are_refused_in_words(text):
     with pytest.raises(UnreadableKnots, match=r"metres|known are"):
         KnotLengths.from_toml(text)

@@ -1,6 +1,5 @@
 """Rope each knot takes: defaults from memory, replaced by what the store measured on its own ropes."""
 
-import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -49,7 +48,11 @@ class KnotLengths:
         """
         try:
             return cls.default().with_measured(tomllib.loads(text))
-        except tomllib.TOMLDecodeError as error:
+        except RecursionError:
+            raise UnreadableKnots("knot lengths: brackets are nested too deeply.") from None
+        except UnreadableKnots:
+            raise
+        except (ValueError, OverflowError) as error:
             raise UnreadableKnots(f"knot lengths: {error}. Write lines such as butterfly = 0.44 (metres).") from None
 
     def with_measured(self, measured_m: Mapping[str, float]) -> "KnotLengths":
@@ -58,10 +61,10 @@ class KnotLengths:
         for name, metres in measured_m.items():
             if name not in lengths:
                 raise UnreadableKnots(f"there is no knot “{name}” here; known are {', '.join(sorted(lengths))}.")
-            if isinstance(metres, bool) or not isinstance(metres, int | float) or not math.isfinite(metres):
-                raise UnreadableKnots(f"{name}: expected metres of rope as a number such as 0.44, not {metres!r}.")
+            if isinstance(metres, bool) or not isinstance(metres, int | float) or not _finite(metres):
+                raise UnreadableKnots(f"{name}: expected metres of rope as a number such as 0.44, not {_said(metres)}.")
             if not 0.05 <= metres <= 5.0:
-                raise UnreadableKnots(f"{name}: expected 0.05 to 5 m of rope, not {metres:g}; measure in metres.")
+                raise UnreadableKnots(f"{name}: expected 0.05 to 5 m of rope, not {_said(metres)}; measure in metres.")
             # Measuring takes away the doubt about the knot, not about who dresses it: half the spread stays.
             lengths[name] = Figure(float(metres), "m", MEASURED_SOURCE, lengths[name].sd / 2)
         return KnotLengths(lengths)
@@ -71,6 +74,18 @@ class KnotLengths:
         if name not in self.lengths:
             raise ValueError(f"there is no knot “{name}” here; known are {', '.join(sorted(self.lengths))}")
         return self.lengths[name]
+
+
+def _finite(number: float) -> bool:
+    """Whether it can be a length at all: a whole number may have more digits than a float takes."""
+    return -1e9 < number < 1e9
+
+
+def _said(value: object) -> str:
+    try:
+        return repr(value)[:40]
+    except ValueError:
+        return "a very long number"
 
 
 @lru_cache(maxsize=1)

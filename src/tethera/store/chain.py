@@ -20,7 +20,8 @@ GENESIS = "0" * 64
 FEWEST_LETTERS = 16
 #: On paper and read aloud: 128 bits in groups of four.
 SHOWN_LETTERS = 32
-_HEAD = r"(\d{1,12}):\s*([0-9a-fA-F]{4}(?:[ \u00a0-]?[0-9a-fA-F]{1,4})*)"
+#: Letter by letter after the first four: groups of letters could be cut into groups in more ways than there is time.
+_HEAD = r"(\d{1,12}):\s*([0-9a-fA-F]{4}(?:[ \u00a0-]?[0-9a-fA-F])*)"
 
 
 @dataclass(frozen=True, slots=True)
