@@ -3,16 +3,15 @@
 A few hundred tries a reader, half of them good files with pieces cut, doubled or replaced.
 """
 
-import time
-
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
+from effort import at_most
 from faults.parsers import readers
 
-#: Longer than this nothing may take [s]: a slow machine that does other things too included.
-PATIENCE_S = 10.0
+#: Twenty times what the longest of these takes, a spreadsheet of ropes.
+_MOST_CALLS = 2_000_000
 _ODD = (
     b"",
     b"\x00",
@@ -57,15 +56,14 @@ def test_whatever_is_given_is_read_or_complained_of(name: str) -> None:
     @example(b"")
     @example(b"\xff" * 50)
     def tried(data: bytes) -> None:
-        begun = time.monotonic()
-        reader.take(data)
-        assert time.monotonic() - begun < PATIENCE_S
+        with at_most(_MOST_CALLS):
+            reader.take(data)
 
     tried()
 
 
 @pytest.mark.parametrize("name", sorted(readers()))
-def test_of_the_files_that_are_damaged_one_at_least_is_good(name: str) -> None:
-    """Else the test above would never get beyond the first line of a file."""
+def test_the_good_files_that_are_damaged_are_good(name: str) -> None:
+    """Else the test above would never get beyond the first line of that file."""
     reader = readers()[name]
-    assert any(reader.take(seed) for seed in reader.seeds)
+    assert all(reader.take(seed) for seed in reader.seeds)

@@ -1,7 +1,6 @@
 """The chain over a log: what it finds, what it names, and what only a head or a copy kept elsewhere can find."""
 
 import json
-import time
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -179,12 +178,13 @@ def test_what_is_no_head_is_said_in_words(written: str) -> None:
 
 
 def test_a_head_of_many_letters_is_read_in_a_moment() -> None:
-    """Letters could once be cut into groups in so many ways that 40 of them and a wrong one took minutes."""
-    begun = time.monotonic()
+    """Letters could once be cut into groups in so many ways that 40 of them and a wrong one took minutes.
+
+    Should they ever again, faulthandler_timeout ends the run here.
+    """
     with pytest.raises(ValueError, match="is no head of a record"):
         read_head("7:" + "3f9a" * 5_000 + "!")
     assert heads_in("7:" + "3f9a " * 5_000 + "!" + "1: 3f9a" * 2_000) == ()
-    assert time.monotonic() - begun < 5
 
 
 @pytest.mark.parametrize("previous", [7, "", "0" * 63, "G" * 64, "A" * 64])
