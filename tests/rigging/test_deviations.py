@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
@@ -63,7 +63,10 @@ def test_a_deviation_that_does_not_touch_the_rope_carries_nothing() -> None:
     assert hung.sling_kn.tolist() == [0.0]
 
 
-@given(st.floats(-2.0, 2.0), st.floats(1.0, 40.0), st.floats(0.0, 1.0), st.floats(0.3, 3.0))
+@given(st.floats(-2.0, 2.0), st.floats(1.0, 40.0), st.floats(0.0, 1.0), st.floats(0.001, 50.0))
+@example(aside=0.3125, down=35.0, sling=0.0, load=0.3125)
+@example(aside=1.0, down=10.0, sling=1.0, load=1.0)
+@example(aside=1.0, down=1.0, sling=1.0, load=1.0)
 @settings(max_examples=60, deadline=None)
 def test_the_rope_is_within_the_sling_and_no_force_is_unknown(
     aside: float, down: float, sling: float, load: float
@@ -73,6 +76,31 @@ def test_the_rope_is_within_the_sling_and_no_force_is_unknown(
     assert np.all(np.isfinite(hung.sling_kn))
     assert np.linalg.norm(hung.points_m[0] - [aside, 0.0, -down]) <= sling + 1e-5
     assert 0 <= float(hung.share[0]) <= 2
+
+
+aside_m = st.floats(-2.0, 2.0)
+steps = st.lists(st.tuples(aside_m, aside_m, st.floats(0.02, 30.0), st.floats(0.0, 20.0)), min_size=1, max_size=5)
+where = st.tuples(*[st.floats(-800.0, 800.0)] * 3)
+
+
+@given(steps, st.floats(0.001, 50.0), where)
+@settings(max_examples=40, deadline=None)
+def test_where_the_cave_lies_and_how_heavy_the_load_is_do_not_move_the_rope(
+    row: list[tuple[float, float, float, float]], load: float, shift: tuple[float, float, float]
+) -> None:
+    down = -np.cumsum([step[2] for step in row])
+    held = np.column_stack([[step[:2] for step in row], down])
+    slings = [step[3] for step in row]
+    here = deviation_forces(np.zeros(3), held, slings, 1.0)
+    there = deviation_forces(np.array(shift), held + shift, slings, load)
+    # A slack krab may lie anywhere along its rope: what hangs is compared by its height and its pulls.
+    assert _height(np.zeros(3), here.points_m) == pytest.approx(_height(np.array(shift), there.points_m), abs=2e-5)
+    assert there.share == pytest.approx(here.share, abs=2e-3)
+
+
+def _height(anchor: np.ndarray, points: np.ndarray) -> float:
+    corners = np.vstack([anchor, points])
+    return float(np.linalg.norm(np.diff(corners, axis=0), axis=1).sum() + points[-1, 2] - anchor[2])
 
 
 def test_a_failing_deviation_swings_the_rope_and_brings_about_twice_the_load() -> None:

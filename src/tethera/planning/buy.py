@@ -83,9 +83,7 @@ def buy(
         return _nothing(based, found.problem, found.answer)
     plan = _told(based, found, seconds)
     if not sure_enough:
-        held = f"{100 * (plan.holds or 0):.1f} %"
-        note = f"No list was found to be {100 * question.confidence:g} % sure; this one holds in {held} of draws."
-        plan = replace(plan, notes=(*plan.notes, note))
+        plan = replace(plan, notes=(*plan.notes, _less_sure(question.confidence, plan.holds or 0.0)))
     if not explain:
         return plan
     return replace(
@@ -95,6 +93,10 @@ def buy(
         other_shrinkages=_other_shrinkages(solver, found, ladder.draws, seconds),
         by_route=_by_route(based, found, plan, seconds),
     )
+
+
+def _less_sure(asked: float, holds: float) -> str:
+    return f"No list was found to be {100 * asked:g} % sure; this one holds in {100 * holds:.1f} % of draws."
 
 
 class _Solver:

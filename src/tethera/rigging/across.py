@@ -69,6 +69,9 @@ def _worst_failure(forces: DeviationForces, mass_kg: float, holding: Holding, be
     return Band(*(float(end) for end in (fails.peak_kn.low, fails.peak_kn.likely, fails.peak_kn.high))), words
 
 
+_ON_A_LINE = "One person on the span, a tail of dynamic rope; at the end that hurts half the slack."
+
+
 def ask_traverse(
     span_m: float,
     slack_m: float,
@@ -99,10 +102,8 @@ def ask_traverse(
     weight, modulus = weight_of_kn(mass_kg), holding.modulus()
     straight = float(np.hypot(span_m, drop_m))
     tail = usual("tail") if tail_m is None else tail_m
-    ends = [
-        _span(span_m, straight + slack_m * kept, at_share, weight, float(kn), drop_m)
-        for kept, kn in ((1.0, modulus.kn.low), (1.0, modulus.kn.likely), (0.5, modulus.kn.high))
-    ]
+    cases = ((slack_m, modulus.kn.low), (slack_m, modulus.kn.likely), (0.5 * slack_m, modulus.kn.high))
+    ends = [_span(span_m, straight + slack, at_share, weight, float(kn), drop_m) for slack, kn in cases]
     loads = _ends_and_caver(ends, (straight, slack_m), (mass_kg, tail, above_m), holding)
     likely = ends[1]
     facts = {
@@ -113,13 +114,16 @@ def ask_traverse(
         "unloaded_sag_m": round(_unloaded_sag_m(span_m, straight + slack_m, float(modulus.kn.likely), drop_m), 2),
     }
     drawn = {"span_m": span_m, "drop_m": drop_m, "load": [round(likely[2], 3), round(-likely[3], 3)]}
-    findings = [*_end_force(loads[:2], weight), *(f for each in loads for f in each.findings())]
+    findings = _findings(loads, weight)
+    return AnchorAnswer("traverse", tuple(loads), facts, findings, assumed_of(holding, _ON_A_LINE), drawn)
+
+
+def _findings(loads: Sequence[Load], weight: float) -> tuple[Finding, ...]:
+    """Of a near end, a far end and the caver, in this order."""
+    found = [*_end_force(loads[:2], weight), *(f for each in loads for f in each.findings())]
     if loads[2].fall_kn is not None and (bad := looks_bad(loads[2].fall_kn)):
-        findings.append(Finding("person-force", "caver", bad, "More slack, a shorter tail, or the line higher."))
-    assumed = assumed_of(
-        holding, "One person on the span, a tail of dynamic rope; at the end that hurts half the slack."
-    )
-    return AnchorAnswer("traverse", tuple(loads), facts, tuple(findings), assumed, drawn)
+        found.append(Finding("person-force", "caver", bad, "More slack, a shorter tail, or the line higher."))
+    return tuple(found)
 
 
 def _ends_and_caver(

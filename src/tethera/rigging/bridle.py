@@ -14,6 +14,8 @@ from tethera.rope import Numbers, within
 
 #: Axial stiffness of a leg that counts as not stretching [kN]: a person stretches 1 m of it by a hundred-millionth.
 STIFF_KN = 1e8
+#: ... and in loads: stiffer, and a double's last digit is a force.
+_STIFF_LOADS = 1e8
 #: A leg that carries more than this many loads is stretched like a bowstring: the legs do not meet.
 _MOST_LOADS = 2000.0
 
@@ -62,19 +64,16 @@ def bridle_forces(
     legs = within("legs_m", legs_m, 0.02, 200.0, "m")
     load = within("load_kn", load_kn, -100.0, 100.0, "kN")
     stiffness = within("stiffness_kn", stiffness_kn, 0.5, 1e9, "kN")
-    if anchors.ndim < 2 or anchors.shape[-1] != 3 or load.shape[-1:] != (3,) or legs.shape[-1:] != anchors.shape[-2:-1]:
-        raise ValueError("anchors_m must be (..., n, 3), legs_m (..., n) and load_kn (..., 3)")
+    _must_fit(anchors, legs, load)
     lead = np.broadcast_shapes(anchors.shape[:-2], legs.shape[:-1], load.shape[:-1])
     count = anchors.shape[-2]
     a = np.broadcast_to(anchors, (*lead, count, 3)).reshape(-1, count, 3)
     lengths = np.broadcast_to(legs, (*lead, count)).reshape(-1, count)
     f = np.broadcast_to(load, (*lead, 3)).reshape(-1, 3)
-    k = np.broadcast_to(stiffness, (*lead, count)).reshape(-1, count) / lengths
+    strain = np.broadcast_to(stiffness, (*lead, count)).reshape(-1, count)
     size = np.linalg.norm(f, axis=1)
-    if np.any(size < 0.001):
-        raise ValueError("load_kn must be at least 0.001 kN in all")
-    _must_meet(a, lengths, k * lengths, size)
-    point, tension = _settled(a, lengths, f, k, size)
+    _must_meet(a, lengths, strain, size)
+    point, tension = _settled(a, lengths, f, strain, size)
     share = tension / size[:, None]
     return BridleForces(point.reshape(*lead, 3), tension.reshape(*lead, count), share.reshape(*lead, count))
 
@@ -87,13 +86,26 @@ def legs_meet(anchors_m: Floats, legs_m: Floats, spare: float = 1e-9) -> Numbers
     return good.all(axis=(-1, -2))[()]
 
 
+def _must_fit(anchors: Floats, legs: Floats, load: Floats) -> None:
+    if anchors.ndim < 2 or anchors.shape[-1] != 3 or load.shape[-1:] != (3,) or legs.shape[-1:] != anchors.shape[-2:-1]:
+        raise ValueError("anchors_m must be (..., n, 3), legs_m (..., n) and load_kn (..., 3)")
+    if np.any(np.linalg.norm(load, axis=-1) < 0.001):
+        raise ValueError("load_kn must be at least 0.001 kN in all")
+
+
 def _must_meet(a: Floats, lengths: Floats, stiffness: Floats, size: Floats) -> None:
     rigid = (stiffness >= 1000 * size[:, None]).all(axis=1)
     if not np.all(legs_meet(a, lengths) | ~rigid):
         raise NoRest("the legs are too short to meet: each two together must be longer than their anchors are apart")
 
 
-def _settled(a: Floats, lengths: Floats, f: Floats, k: Floats, size: Floats) -> tuple[Floats, Floats]:
+def _settled(anchors: Floats, lengths: Floats, f: Floats, strain: Floats, size: Floats) -> tuple[Floats, Floats]:
+    most = _STIFF_LOADS * size[:, None]
+    k = np.where(strain >= STIFF_KN, most, np.minimum(strain, most)) / lengths
+    # Seen from the shortest leg's anchor the point is near: no digit goes to where the cave lies.
+    near = np.take_along_axis(anchors, lengths.argmin(axis=1)[:, None, None], axis=1)
+    a = anchors - near
+
     def energy(p: Floats, factor: float) -> tuple[Floats, Floats, Floats]:
         stiff = k if factor == 1.0 else np.maximum(k * factor, 0.5 * size[:, None] / lengths)
         apart = p[:, None, :] - a
@@ -115,7 +127,7 @@ def _settled(a: Floats, lengths: Floats, f: Floats, k: Floats, size: Floats) -> 
     tension = k * np.maximum(far - lengths, 0.0)
     if np.any(tension > _MOST_LOADS * size[:, None]):
         raise NoRest("the legs do not meet at one point: lengthen the shortest")
-    return point, tension
+    return point + near[:, 0], tension
 
 
 def angle_between_deg(anchors_m: Floats, point_m: Floats, tension_kn: Floats) -> float:

@@ -11,8 +11,10 @@ import numpy as np
 from tethera.rigging.equilibrium import Floats, settle
 from tethera.rope import Band, FallModulus, Numbers, figure, force_band_kn, within
 
-#: A sling that counts as not stretching [kN/m].
-_STIFF_KN_PER_M = 1e8
+#: A sling that counts as not stretching, in loads per metre: stiffer, and a double's last digit is a force.
+_STIFF_PER_M = 1e7
+#: Two krabs at one place are this far apart: a pull between them has a direction then [m].
+_APART_M = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,58 +54,62 @@ def deviation_forces(
 
     Raises ValueError out of range, NoRest where the forces find no balance.
     """
+    anchor, held, slings = _places(anchor_m, deviations_m, slings_m)
+    load = float(within("load_kn", load_kn, 0.001, 50.0, "kN"))
+    # Each krab is sought from its own sling's anchor: a sling is short, the cave is not.
+    between = np.diff(np.vstack([anchor, held]), axis=0)
+
+    def energy(state: Floats, factor: float) -> tuple[Floats, Floats, Floats]:
+        return _energy(state, (between, slings), _STIFF_PER_M * factor, _APART_M / factor**0.5)
+
+    away = settle(energy, np.zeros((1, held.size)), np.ones(1)).reshape(-1, 3)
+    points = held + away
+    share = _STIFF_PER_M * np.maximum(np.linalg.norm(away, axis=1) - slings, 0.0)
+    turn = _turns_deg(anchor, points)
+    # The closed form is exact where the stiff sling's stretch is lost in rounding.
+    share = np.where(share > 1e-6, 2 * np.sin(np.radians(turn) / 2), 0.0)
+    return DeviationForces(points, turn, load * share, share)
+
+
+def _places(
+    anchor_m: Floats | list[float], deviations_m: Floats | list[list[float]], slings_m: Floats | list[float]
+) -> tuple[Floats, Floats, Floats]:
+    """The three as (3,), (n, 3) and (n,) [m]; ValueError where they do not go together."""
     anchor = within("anchor_m", anchor_m, -1000.0, 1000.0, "m").reshape(3)
     held = within("deviations_m", deviations_m, -1000.0, 1000.0, "m").reshape(-1, 3)
     slings = within("slings_m", slings_m, 0.0, 20.0, "m").reshape(-1)
-    load = float(within("load_kn", load_kn, 0.001, 50.0, "kN"))
     if len(held) != len(slings) or not 1 <= len(held) <= 20:
         raise ValueError("deviations_m and slings_m must be of one length, 1 to 20")
     corners = np.vstack([anchor, held])
     if np.any(np.linalg.norm(np.diff(corners, axis=0), axis=1) < 0.01):
         raise ValueError("deviations_m must lie at least a centimetre from the anchor and from each other")
-    start = held.reshape(1, -1).astype(float)
-    size = np.array([load])
-
-    def energy(state: Floats, factor: float) -> tuple[Floats, Floats, Floats]:
-        return _energy(state, (anchor, held, slings), load, _STIFF_KN_PER_M * factor)
-
-    points = settle(energy, start, size).reshape(-1, 3)
-    away = held - points
-    pull = _STIFF_KN_PER_M * np.maximum(np.linalg.norm(away, axis=1) - slings, 0.0)
-    turn = _turns_deg(anchor, points)
-    # The closed form is exact where the stiff sling's stretch is lost in rounding.
-    closed = 2 * load * np.sin(np.radians(turn) / 2)
-    pull = np.where(pull > 1e-6 * load, closed, 0.0)
-    return DeviationForces(points, turn, pull, pull / load)
+    return anchor, held, slings
 
 
-def _energy(
-    state: Floats, where: tuple[Floats, Floats, Floats], load: float, stiff: float
-) -> tuple[Floats, Floats, Floats]:
-    anchor, held, slings = where
-    points = state.reshape(-1, 3)
-    n = len(points)
+def _energy(state: Floats, where: tuple[Floats, Floats], stiff: float, apart: float) -> tuple[Floats, Floats, Floats]:
+    between, slings = where
+    away = state.reshape(-1, 3)
+    n = len(away)
     gradient, curve = np.zeros((n, 3)), np.zeros((n, 3, n, 3))
-    value = load * points[-1, 2]
-    gradient[-1, 2] += load
+    value = away[-1, 2]
+    gradient[-1, 2] += 1.0
     for i in range(n):
-        span = points[i] - (anchor if i == 0 else points[i - 1])
-        length = max(float(np.linalg.norm(span)), 1e-9)
+        span = between[i] + away[i] - (away[i - 1] if i else 0.0)
+        length = float(np.sqrt(span @ span + apart**2))
         along = span / length
-        value += load * length
-        gradient[i] += load * along
-        bend = load / length * (np.eye(3) - np.outer(along, along))
+        value += length
+        gradient[i] += along
+        bend = (np.eye(3) - np.outer(along, along)) / length
         curve[i, :, i, :] += bend
         if i:
-            gradient[i - 1] -= load * along
+            gradient[i - 1] -= along
             curve[i - 1, :, i - 1, :] += bend
             curve[i - 1, :, i, :] -= bend
             curve[i, :, i - 1, :] -= bend
-        off = points[i] - held[i]
-        far = max(float(np.linalg.norm(off)), 1e-12)
+        far = max(float(np.linalg.norm(away[i])), 1e-12)
         over = far - slings[i]
         if over > 0:
-            pull, out = stiff * over, off / far
+            pull, out = stiff * over, away[i] / far
             value += 0.5 * pull * over
             gradient[i] += pull * out
             curve[i, :, i, :] += stiff * np.outer(out, out) + pull / far * (np.eye(3) - np.outer(out, out))

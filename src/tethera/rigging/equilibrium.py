@@ -13,9 +13,12 @@ Floats = NDArray[np.float64]
 #: Energy (b,), gradient (b, m) and second derivatives (b, m, m) at states (b, m), for stiffness times this factor.
 Energy = Callable[[Floats, float], tuple[Floats, Floats, Floats]]
 
-_STEPS, _HALVINGS = 80, 40
-#: Forces that balance to this share of the load are taken as balanced.
-_BALANCED = 1e-8
+#: A sling that just touches makes a flat valley: many small steps, and few ever needed elsewhere.
+_STEPS, _HALVINGS = 400, 40
+#: Forces are sought that balance to the first share of the load; what a flat valley leaves may be the second.
+_BALANCED, _NEAR_ENOUGH = 1e-8, 1e-5
+#: Stiffness that holds a state where it is, by the force out of balance [1/m].
+_KEPT_PER_M = 0.01
 #: Legs as stiff as steel make narrow valleys: softer ones first lead near the place.
 _SOFTER = (1e-8, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2, 1e-1, 1.0)
 
@@ -37,7 +40,7 @@ def settle(energy: Energy, start: Floats, load: Floats, *, softer: bool = True) 
     state, rest = start.astype(float), np.inf
     for stiffness in _SOFTER if softer else (1.0,):
         state, rest = _descend(energy, state, load, stiffness)
-    if not np.all(np.isfinite(state)) or rest > 1e-6:
+    if not np.all(np.isfinite(state)) or rest > _NEAR_ENOUGH:
         raise NoRest("no place was found where the forces balance: check the lengths and where the anchors are")
     return state
 
@@ -50,9 +53,11 @@ def _descend(energy: Energy, state: Floats, load: Floats, stiffness: float) -> t
         out = np.linalg.norm(gradient, axis=1) / load
         if np.all(out < _BALANCED):
             break
-        # A krab that no sling pulls may lie anywhere along its rope: a trace of stiffness keeps it where it is.
-        trace = np.trace(curve, axis1=1, axis2=2)[:, None, None] / size + load[:, None, None]
-        step = -np.linalg.solve(curve + 1e-12 * trace * np.eye(size), gradient[:, :, None])[:, :, 0]
+        # A krab that no sling pulls may lie anywhere along its rope: some stiffness keeps it where it is, and goes as
+        # the balance comes, so that the last steps are whole ones.
+        trace = np.trace(curve, axis1=1, axis2=2) / size + load
+        kept = 1e-12 * trace + _KEPT_PER_M * out * load
+        step = -np.linalg.solve(curve + kept[:, None, None] * np.eye(size), gradient[:, :, None])[:, :, 0]
         longest = np.abs(step).max(axis=1, keepdims=True)
         step *= np.minimum(1.0, 5.0 / np.maximum(longest, 1e-300))
         state, value, gradient, curve = _along(energy, stiffness, state, step, (value, gradient, curve))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from itertools import product
+from typing import Any
 
 import numpy as np
 
@@ -45,10 +46,8 @@ def ask_y(
     pull = np.radians(aside_deg)
     load = weight * np.array([np.sin(pull), 0.0, -np.cos(pull)])
     forces = bridle_forces(a, legs, load)
-    low, high = _tied_by_eye(a, legs, load)
-    low, high = np.minimum(low, forces.tension_kn), np.maximum(high, forces.tension_kn)
     failures = leg_failures(a, legs, mass_kg, holding.modulus(), below_m=below_m, used=holding.used)
-    loads = _each_leg((low, forces.tension_kn, high), failures, holding)
+    loads = _each_leg(_tied_by_eye(a, legs, load, forces.tension_kn), failures, holding)
     angle = angle_between_deg(a, forces.point_m, forces.tension_kn)
     findings = [*_wide(angle), *_slack_legs(forces.tension_kn), *(f for each in loads for f in each.findings())]
     facts = {
@@ -59,13 +58,14 @@ def ask_y(
         "drop_m": round(max(f.drop_m for f in failures), 2),
         "swing_m": round(max(f.swing_m for f in failures), 2),
     }
-    drawn = {
-        "anchors": places(a),
-        "knot": places(forces.point_m[None])[0],
-        "aside_deg": aside_deg,
-        "failed": [{"leg": f.leg, "knot": places(f.point_m[None])[0], "how": f.how} for f in failures],
-    }
+    drawn = {"anchors": places(a), "aside_deg": aside_deg} | _knots(forces.point_m, failures)
     return AnchorAnswer("y", tuple(loads), facts, tuple(findings), assumed_of(holding, _TIED), drawn)
+
+
+def _knots(point_m: Floats, failures: Sequence[LegFailure]) -> dict[str, Any]:
+    """Where the knot hangs, and where with each leg gone, for the picture."""
+    gone = [{"leg": f.leg, "knot": places(f.point_m[None])[0], "how": f.how} for f in failures]
+    return {"knot": places(point_m[None])[0], "failed": gone}
 
 
 _TIED = "Legs tied by eye: each up to a tenth longer or shorter. A knotted Y does not share by itself."
@@ -89,8 +89,8 @@ def _each_leg(
     return loads
 
 
-def _tied_by_eye(a: Floats, legs: Floats, load: Floats) -> tuple[Floats, Floats]:
-    """The least and the most of each leg, with every leg a tenth longer or shorter."""
+def _tied_by_eye(a: Floats, legs: Floats, load: Floats, tension_kn: Floats) -> tuple[Floats, Floats, Floats]:
+    """The least of each leg, as told, and the most, with every leg as told or a tenth longer or shorter [kN]."""
     spread = figure("rigging", "metres", "y_hang_leg_spread").value
     tried = (
         legs * (1 + spread * np.array(list(product((-1.0, 0.0, 1.0), repeat=len(legs)))))
@@ -98,18 +98,16 @@ def _tied_by_eye(a: Floats, legs: Floats, load: Floats) -> tuple[Floats, Floats]
         else legs[None]
     )
     tried = tried[np.asarray(legs_meet(a, tried, spare=1e-3))]
-    found = []
+    found = [tension_kn]
     try:
-        found = list(bridle_forces(a, tried, load).tension_kn)
+        found += list(bridle_forces(a, tried, load).tension_kn)
     except NoRest:
         for each in tried:
             try:
                 found.append(bridle_forces(a, each, load).tension_kn)
             except NoRest:
                 continue  # nobody can tie these legs to one knot
-    if not found:
-        return np.full(len(legs), np.inf), np.zeros(len(legs))
-    return np.min(found, axis=0), np.max(found, axis=0)
+    return np.min(found, axis=0), tension_kn, np.max(found, axis=0)
 
 
 def _how(how: str, drop_m: float, swing_m: float, free_m: float) -> str:

@@ -56,11 +56,10 @@ def simulate_fall(
     body_kn_per_m: Numbers = np.inf,
     steps: int = 60,
 ) -> FallRun:
-    """Follow a fall from the taut rope to its lowest point.
+    """Follow a fall from the taut rope to its lowest point; with K1 = 0, no slip and no give the impact equation.
 
     Runge-Kutta of fourth order, `steps` to half a swing on the stiffest of the springs. The peak falls between two of
-    them by 0.04 % at most; tests hold it within 0.25 % of a fine solution by SciPy. With K1 = 0, no slip and no give
-    it is the impact equation.
+    them by 0.04 % at most; tests hold it within 0.25 % of a fine solution by SciPy.
 
     Parameters
     ----------

@@ -67,19 +67,16 @@ def rope_held(
     if used_years is not None:
         between("used_years", used_years, 0.0, 60.0, "years")
     if rope_type not in ("A", "B"):
-        why = (
-            "EN 892 asks no static strength of dynamic rope." if rope_type == "dynamic" else "The type is not declared."
-        )
+        dynamic = rope_type == "dynamic"
+        why = "EN 892 asks no static strength of dynamic rope." if dynamic else "The type is not declared."
         return Held(None, None, (), (f"What the rope held: none known. {why}",))
     base, reasons, unknown = _knotted(rope_type, knot)
     low = likely = base
     if wet:
         low *= _of("wet", "low").value
         likely *= _of("wet", "likely").value
-        reasons.append(
-            f"Wet: {_of('wet', 'low').value:.0%} at worst, {_of('wet', 'likely').value:.0%} likely "
-            f"({_of('wet', 'low').source})."
-        )
+        at_worst = f"{_of('wet', 'low').value:.0%} at worst, {_of('wet', 'likely').value:.0%} likely"
+        reasons.append(f"Wet: {at_worst} ({_of('wet', 'low').source}).")
     until = _of("used", "until").value
     if used_years is None or used_years > until:
         unknown.append(f"What use of more than {until:g} years leaves: none known; counted as at {until:g} years.")

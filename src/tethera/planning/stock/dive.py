@@ -29,9 +29,7 @@ def dive(columns: Columns, ceiling: int, random: np.random.Generator | None, kee
             before, fixes = cost, len(fixed)
             for at, times in _chosen(columns, random, left):
                 stock, copies = columns.pattern_of[at]
-                held = np.minimum(copies, left)
-                useful = int(np.max(-(-left[held > 0] // copies[held > 0]), initial=0))
-                times = min(times, int(there[stock]), useful)
+                times = min(times, int(there[stock]), _times_of_use(copies, left))
                 if times > 0:
                     fixed.append((stock, copies, times))
                     left = np.maximum(left - times * copies, 0)
@@ -57,6 +55,12 @@ def dive(columns: Columns, ceiling: int, random: np.random.Generator | None, kee
     finally:
         columns.value = value
         master.back(root)
+
+
+def _times_of_use(copies: Ints, left: Ints) -> int:
+    """How often a pattern can be cut before all of its copies have been made."""
+    of_use = np.minimum(copies, left) > 0
+    return int(np.max(-(-left[of_use] // copies[of_use]), initial=0))
 
 
 def _chosen(columns: Columns, random: np.random.Generator | None, left: Ints) -> list[tuple[int, int]]:

@@ -137,20 +137,15 @@ class Pricer:
 
         With more than `beam` open at once the most promising go on when `cut`, else none is given back.
         """
-        room = np.array([stock])
-        worth = np.zeros(1)
-        node = np.array([-1])
+        room, worth, node = np.array([stock]), np.zeros(1), np.array([-1])
         parents: list[Ints] = []
         takes: list[tuple[int, Ints]] = []
         nodes, whole = 0, True
         for item in range(len(self.lengths)):
             after = table[item + 1]
             length, value = int(self.lengths[item]), float(values[item])
-            rooms, worths, node_lists = [], [], []
             stay = worth + after[room // self.unit] > floor
-            rooms.append(room[stay])
-            worths.append(worth[stay])
-            node_lists.append(node[stay])
+            rooms, worths, node_lists = [room[stay]], [worth[stay]], [node[stay]]
             # A complete list also has the pieces that are priced at nothing.
             if value > 0 or not cut:
                 for many in range(1, int(self.most[item]) + 1):
