@@ -214,9 +214,7 @@ def hang(
     >>> round(float(hung.stretch_m.low), 2), round(float(hung.stretch_m.high), 2)
     (3.14, 4.64)
     """
-    laws = elasticity(elongation, wet=wet)
-    mass = wet_mass(mass_kg_per_m) if wet else mass_kg_per_m
-    each = (laws.least, laws.likely, laws.most)
+    laws, mass, each = _laws(mass_kg_per_m, elongation, wet=wet)
     bare = [hanging_elongation_m(length_m, mass, 0.0, law) for law in each]
     full = [hanging_elongation_m(length_m, mass, load_kg, law) for law in each]
     length = within("length_m", length_m, *_RANGES["length_m"])
@@ -228,6 +226,15 @@ def hang(
         Band(*(loaded - free for loaded, free in zip(full, bare, strict=True))),
         (*laws.assumptions, "Rope hangs free and touches no edge. Length as washed and dry, without knots."),
     )
+
+
+def _laws(
+    mass_kg_per_m: Numbers, elongation: float | None, *, wet: bool
+) -> tuple[Elasticity, Numbers, tuple[StretchLaw, StretchLaw, StretchLaw]]:
+    """The laws of a rope, its mass dry or wet, and the laws from least to most."""
+    laws = elasticity(elongation, wet=wet)
+    mass = wet_mass(mass_kg_per_m) if wet else mass_kg_per_m
+    return laws, mass, (laws.least, laws.likely, laws.most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,9 +262,7 @@ def reach(
     >>> round(float(found.window_m.low), 1), round(float(found.window_m.high), 1)
     (2.9, 4.0)
     """
-    laws = elasticity(elongation, wet=wet)
-    mass = wet_mass(mass_kg_per_m) if wet else mass_kg_per_m
-    each = (laws.least, laws.likely, laws.most)
+    laws, mass, each = _laws(mass_kg_per_m, elongation, wet=wet)
     free = [least_length_m(depth_m, mass, 0.0, law) for law in each]
     held = [least_length_m(depth_m, mass, load_kg, law) for law in each]
     dry = least_length_m(depth_m, mass_kg_per_m, 0.0, elasticity(elongation).least)

@@ -57,6 +57,7 @@ from tethera.store.examining import ToExamine, due_soon_days, likely_reason, to_
 from tethera.store.file_log import (
     DamagedLog,
     FileLog,
+    sync_folder,
 )
 from tethera.store.first_washes import BeforeAfter, InUse, KindOfRope, kind_in_words
 from tethera.store.import_by_hand import MEANINGS, ByHand
@@ -234,6 +235,7 @@ __all__ = [
     "speaks_against",
     "spoken_event",
     "sum_of",
+    "sync_folder",
     "to_examine",
     "trips_ahead",
     "verify",

@@ -78,7 +78,7 @@ class FileLog:
                 os.truncate(self.path, before)
                 raise
         if is_new:
-            _sync_folder(self.path.parent)
+            sync_folder(self.path.parent)
 
     def _catch_up(self) -> None:
         if not self.path.exists():
@@ -140,7 +140,7 @@ class FileLog:
             file.write(tail)
             file.flush()
             os.fsync(file.fileno())
-        _sync_folder(self.path.parent)
+        sync_folder(self.path.parent)
         with self.path.open("r+b") as file:
             file.truncate(file.seek(0, os.SEEK_END) - len(tail))
             os.fsync(file.fileno())
@@ -187,7 +187,8 @@ def _words(error: Exception) -> str:
     return str(error)
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
+    """Wait until the names in a folder are on the disk."""
     if os.name != "posix":
         return
     descriptor = os.open(folder, os.O_RDONLY)

@@ -4,8 +4,36 @@ import json
 import os
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from tethera.store.file_log import held
+
+
+#: What of an entry holds a person's id: who wrote it down; who took, brought back, examined or cleared.
+WHO = ("by", "person")
+
+
+def plain_name(name: str) -> str:
+    """A name as it is compared with another: in single blanks, whatever its capitals.
+
+    >>> plain_name(" Maud  Ellerbeck ")
+    'maud ellerbeck'
+    """
+    return " ".join(name.split()).casefold()
+
+
+def names_person(entry: Mapping[str, Any], person: str) -> bool:
+    """Whether an entry of the log, as it is kept, names a person's id; what a correction puts in its place counts too.
+
+    >>> names_person({"what": "corrected", "by": "p1", "replacement": {"what": "taken-out", "person": "p3"}}, "p3")
+    True
+    """
+    inner: Any = entry
+    while isinstance(inner, Mapping):
+        if any(inner.get(field) == person for field in WHO):
+            return True
+        inner = inner.get("replacement")
+    return False
 
 
 def id_for(names: Mapping[str, str | None], name: str) -> tuple[str, str]:
@@ -17,7 +45,7 @@ def id_for(names: Mapping[str, str | None], name: str) -> tuple[str, str]:
     wanted = " ".join(name.split())
     if not wanted:
         raise ValueError("a person needs a name")
-    known = (key for key, each in names.items() if each is not None and each.casefold() == wanted.casefold())
+    known = (key for key, each in names.items() if each is not None and each.casefold() == plain_name(wanted))
     return next(known, f"p{len(names) + 1}"), wanted
 
 

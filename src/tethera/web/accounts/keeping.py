@@ -52,19 +52,18 @@ def end_membership(membership: Membership) -> None:
 
 
 def erase(store: Store, person: str) -> None:
-    """Forget a name in a store's record, and the account of that person unless another store knows it. LastKeeper."""
+    """Forget a name beside a store's record, and the account of that person unless another store knows it. LastKeeper.
+
+    What working papers hold of them goes in personal/forgetting.py.
+    """
     with transaction.atomic():
         Store.objects.select_for_update().get(pk=store.pk)
-        name = DatabasePeople(store.pk).names().get(person)
         membership = Membership.objects.filter(store=store, person=person).select_related("account").first()
         DatabasePeople(store.pk).erase(person)
-        if name:
-            Invitation.objects.filter(store=store, name__iexact=name).delete()
         if membership is None:
             return
         account = membership.account
         end_membership(membership)
-        Invitation.objects.filter(store=store, used_by=account).delete()
         if not Membership.objects.filter(account=account).exists():
             account.name, account.email = person, f"erased-{account.pk}@erased.invalid"
             account.password, account.is_active = make_password(None), False

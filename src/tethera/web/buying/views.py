@@ -33,7 +33,9 @@ def buying(visit: Visit) -> HttpResponse:
     form = BuyingForm(visit.request.POST, visit=visit)
     if not form.is_valid():
         return _form_page(visit, form)
-    paper = BuyingList.objects.create(store=visit.store, asked=_asked(visit, form), by=visit.membership.account.name)
+    # As the record calls them: of two whose accounts have the same name it tells one from the other.
+    by = visit.name(visit.membership.person)[:120]
+    paper = BuyingList.objects.create(store=visit.store, asked=_asked(visit, form), by=by)
     return _work_out(visit, paper)
 
 

@@ -16,7 +16,8 @@ from typing import IO
 from django.utils.translation import gettext as _
 from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
 
-from tethera.web.store.photos import place_of, sync_folder
+from tethera.store import sync_folder
+from tethera.web.store.photos import place_of
 
 #: The longest side [px] and about the most bytes of a kept photograph: enough to judge a sheath by.
 LONGEST_SIDE_PX, ABOUT_BYTES = 1600, 400_000

@@ -1,6 +1,5 @@
 """Where the photographs that events name lie, in the folder of the installation."""
 
-import os
 import re
 from pathlib import Path
 
@@ -30,14 +29,3 @@ def place_of(folder: Path, sha256: str) -> Path:
     ('photos', 'ab')
     """
     return folder / sha256[:2] / f"{sha256}.jpg"
-
-
-def sync_folder(folder: Path) -> None:
-    """Wait until the names in a folder are on the disk."""
-    if os.name != "posix":
-        return
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)

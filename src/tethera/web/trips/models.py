@@ -42,7 +42,7 @@ class Trip(models.Model):
     asked = models.JSONField(default=dict)
     #: The long work that plans it now, or did last.
     work = models.PositiveBigIntegerField(null=True)
-    #: {"UG41": {"by": …, "at": …}}: what lies in the bags already.
+    #: {"wick/UG41": {"by": name, "person": id, "at": …}}: what lies in the bags already; older ticks have no id.
     packed = models.JSONField(default=dict)
     called_off = models.BooleanField(default=False)
     #: Its ropes are back: what stands on its paper is what was.

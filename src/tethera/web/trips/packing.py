@@ -137,7 +137,8 @@ def _ticked(visit: Visit, trip: Trip) -> Trip:
         packed = {name: told for name, told in fresh.packed.items() if name != what}
         if "in" in visit.request.POST and what and len(packed) < 500:
             now = timezone.localtime()
-            packed[what] = {"by": visit.name(visit.membership.person), "at": f"{now:%H:%M}"}
+            person = visit.membership.person
+            packed[what] = {"by": visit.name(person), "person": person, "at": f"{now:%H:%M}"}
         fresh.packed = packed
         fresh.save(update_fields=["packed"])
     return fresh
