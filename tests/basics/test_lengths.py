@@ -55,6 +55,8 @@ def test_a_length_written_by_hand_becomes_whole_centimetres_rounded_down(written
         ("long one", "length-unreadable"),
         ("40 ells", "length-unit-unknown"),
         ("0", "length-not-positive"),
+        ("0.009 m", "length-not-positive"),
+        ("0,03 ft", "length-not-positive"),
         ("-3 m", "length-unreadable"),
         ("999999999 m", "length-too-long"),
     ],

@@ -135,7 +135,7 @@ def small_problems(draw: st.DrawFn) -> FleetProblem:
     return problem(routes, combinations, reels=reels, stock_m=stock, pence_per_m=shop, spare=spare, off_cuts=off_cuts)
 
 
-# The same problems every time: where an off-cut is worth nearly its price, a proof can take minutes.
+# The same problems every time: where an off-cut is worth nearly its price, a proof can take minutes (docs/buying.md).
 @settings(max_examples=120, deadline=None, derandomize=True)
 @given(small_problems())
 def test_the_least_price_is_what_trying_everything_finds(asked: FleetProblem) -> None:

@@ -129,7 +129,11 @@ def read_length(text: str, *, unit: Unit = "m", where: str = "length", need: boo
     if metres > 100_000:
         return _doubt("length-too-long", where, f"“{text.strip()}” is over 100 km.", "Check the number and its unit.")
     hundredths = metres * 100
-    return LengthReading(math.ceil(hundredths) if need else math.floor(hundredths))
+    length_cm = math.ceil(hundredths) if need else math.floor(hundredths)
+    if length_cm == 0:
+        told = f"“{text.strip()}” is less than a centimetre."
+        return _doubt("length-not-positive", where, told, "Check the number and its unit.")
+    return LengthReading(length_cm)
 
 
 def _plain_words(text: str) -> str:
