@@ -26,14 +26,41 @@ def loads_pages(flow: Flow, loads: Mapping[str, Any]) -> None:
     for sentence in loads.get("assumptions") or ():
         flow.say(rich(sentence), 9)
     table = Table(flow, _COLUMNS, 9.0)
-    for each in anchors:
-        table.row((_who(each), _number(each["hanging_kn"]["high"]), _number(each["moving_kn"]), _fall(each)))
+    for each in _heads_together(anchors):
+        table.row((_who(each), *_told(each)[1:]))
     cautions = loads.get("cautions") or ()
     if cautions:
         flow.heading("Mind")
     for sentence in cautions:
         flow.say(rich(sentence), 10)
         flow.gap(0.6)
+
+
+def _heads_together(anchors: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Pitch heads of which the same is known, and the same is not, as one row where the first of them stands.
+
+    >>> bare = {"number": None, "hanging_kn": {"high": 1.0}, "moving_kn": 2.0, "unknown": ["where its anchors are"]}
+    >>> rows = [{**bare, "pitch": name, "anchor": f"head of {name}"} for name in ("Porch", "Candle", "Wick")]
+    >>> [each["anchor"] for each in _heads_together(rows)]
+    ['heads of Porch, Candle and Wick']
+    """
+    rows: list[Mapping[str, Any]] = []
+    for each in anchors:
+        alike = [
+            n for n, row in enumerate(rows) if row["number"] is each["number"] is None and _told(row) == _told(each)
+        ]
+        if not alike:
+            rows.append(each)
+            continue
+        names = [*rows[alike[0]].get("names", [rows[alike[0]]["pitch"]]), each["pitch"]]
+        label = f"heads of {', '.join(names[:-1])} and {names[-1]}"
+        rows[alike[0]] = {**rows[alike[0]], "names": names, "anchor": label}
+    return rows
+
+
+def _told(each: Mapping[str, Any]) -> Any:
+    """What its row says beside the name."""
+    return _who(each)[1:], _number(each["hanging_kn"]["high"]), _number(each["moving_kn"]), _fall(each)
 
 
 def _who(each: Mapping[str, Any]) -> list[list[Token]]:

@@ -284,7 +284,7 @@ def _coarse(pitch: Pitch, mass_kg: float, holding: Holding) -> _Seen:
         weight = weight_of_kn(mass_kg)
         angles = [usual("y_angles", key) for key in ("narrow", "usual", "wide")]
         each.legs = tuple((angle, weight * float(y_share(angle))) for angle in angles)
-        each.unknown.append("Its anchors one by one, and how they are linked: no fall is worked out.")
+        each.unknown.append("The anchors one by one, and how they are linked: no fall is worked out.")
         if pitch.rebelays:
             each.unknown.append(f"Where its rebelays are ({pitch.rebelays}), and their loops.")
         return each
