@@ -1,6 +1,6 @@
 """Kill what keeps the record, hundreds of times, while eight people record; count what is left.
 
-python benchmarks/killed.py [--times 500] [--on sqlite postgresql file] [--seed 1]
+python benchmarks/killed.py [--times 500] [--on sqlite postgresql file commands] [--seed 1]
 
 SIGKILL at a random moment between 0.05 and 1 s after everybody began. On PostgreSQL every fifth time the whole database
 server is killed as well, every seventh time one of its processes. Each line: how many times, how many entries were
@@ -20,10 +20,12 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
-from faults import file_kills, kills
+from faults import command_kills, file_kills, kills
+from faults.prepared import prepare
+from faults.record import Reader
 from postgresql import Cluster, cluster
 
-_PLACES = ("sqlite", "postgresql", "file")
+_PLACES = ("sqlite", "postgresql", "file", "commands")
 #: After so many kills a fresh store: one that only grows would tell how long it takes to open a long log.
 _EACH = 25
 
@@ -123,6 +125,36 @@ def files(times: int, chance: random.Random, seconds: float) -> bool:
     return total.tell()
 
 
+def commands(times: int, chance: random.Random, seconds: float) -> bool:
+    """Kill single commands, four at once: half of the rounds on a store in files, half on one in SQLite."""
+    good = _commands(True, times // 2, chance, seconds / 2)
+    return _commands(False, times // 2, chance, seconds / 2) and good
+
+
+def _commands(in_files: bool, times: int, chance: random.Random, seconds: float) -> bool:
+    total = Sum(f"single commands, store {'in files' if in_files else 'in SQLite'}")
+    with tempfile.TemporaryDirectory(prefix="tethera-faults-") as name:
+        folder = Path(name) / "store"
+        if in_files:
+            folder.mkdir()
+            read = command_kills.read_file(command_kills.one_rope(folder))
+        else:
+            reader = Reader(prepare(folder))
+            read = lambda: (reader.entries(), "")  # noqa: E731
+        last = None
+        for each in command_kills.rounds(folder, times // command_kills.AT_ONCE, chance, read):
+            last = each
+            total.more["mended on opening"] += bool(each.repaired)
+            if time.monotonic() - total.began > seconds:
+                break
+        if not in_files:
+            reader.close()
+    assert last is not None
+    total.killed, total.acknowledged, total.found = last.cut_off, last.tally.acknowledged, last.tally.found
+    total.lost, total.twice = len(last.tally.lost) + len(last.tally.never_sent), len(last.tally.twice)
+    return total.tell()
+
+
 def main(asked: Iterable[str] | None = None) -> int:
     """Everything, told as it comes."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
@@ -138,6 +170,8 @@ def main(asked: Iterable[str] | None = None) -> int:
             good &= served("SQLite", words.times, chance, None, words.seconds)
         elif each == "file":
             good &= files(words.times, chance, words.seconds)
+        elif each == "commands":
+            good &= commands(words.times, chance, words.seconds)
         else:
             with cluster() as database:
                 good &= served("PostgreSQL", words.times, chance, database, words.seconds)

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from faults import file_kills, kills
+from faults import command_kills, file_kills, kills
 from faults.prepared import prepare
-from faults.record import tally
+from faults.record import Reader, tally
 from postgresql import binaries, cluster
 from tethera.store import FileLog
 
@@ -49,6 +49,28 @@ def test_those_who_write_to_a_file(tmp_path: Path) -> None:
     *_, (last, _) = file_kills.rounds(tmp_path / "events.jsonl", 4, random.Random(_SEED))
     assert last.good, last
     assert last.acknowledged > 8
+
+
+def _all_there(rounds: list[command_kills.Killed]) -> None:
+    for each in rounds:
+        assert each.tally.good, each.tally
+    last = rounds[-1]
+    assert last.tally.acknowledged >= command_kills.AT_ONCE, "not even those that were left alone were recorded"
+    assert last.cut_off > 0, "no command was cut off: nothing was tried"
+
+
+def test_single_commands_on_a_store_in_files(tmp_path: Path) -> None:
+    path = command_kills.one_rope(tmp_path)
+    _all_there(list(command_kills.rounds(tmp_path, 5, random.Random(_SEED), command_kills.read_file(path))))
+
+
+def test_single_commands_on_a_store_in_a_database(tmp_path: Path) -> None:
+    store = prepare(tmp_path / "store")
+    reader = Reader(store)
+    try:
+        _all_there(list(command_kills.rounds(store.folder, 5, random.Random(_SEED), lambda: (reader.entries(), ""))))
+    finally:
+        reader.close()
 
 
 def test_a_line_torn_by_a_power_cut_costs_only_what_was_never_acknowledged(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ TRIED = (
     *("tests/store/test_event_log_contract.py", "tests/store/test_people_contract.py"),
     *(f"tests/web/test_{name}.py" for name in ("database_log", "kept", "import", "people", "join", "first_visit")),
     *(f"tests/web/test_{name}.py" for name in ("rope_act", "new_ropes", "sent_twice", "stocktake", "year")),
+    *(f"tests/web/test_{name}.py" for name in ("clearing", "forgetting", "stored_about_me")),
 )
 
 

@@ -8,7 +8,6 @@ from typing import Any
 
 from tethera.store.file_log import held
 
-
 #: What of an entry holds a person's id: who wrote it down; who took, brought back, examined or cleared.
 WHO = ("by", "person")
 

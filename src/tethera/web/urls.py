@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 
 from tethera.web.accounts import passwords
 from tethera.web.accounts import views as accounts
+from tethera.web.personal import views as personal
 from tethera.web.today import views as today
 from tethera.web.work import views as work
 from tethera.web.yearly import views as yearly
@@ -30,6 +31,7 @@ urlpatterns = [
     path("join/<str:token>", accounts.join, name="join"),
     path("calendar/<str:key>.ics", yearly.calendar, name="calendar"),
     path("me", accounts.me, name="me"),
+    path("me/stored", personal.stored, name="me-stored"),
     path("me/password", passwords.change, name="me-password"),
     path("password/<str:token>", passwords.choose, name="new-password"),
     path("stores/new", accounts.new_store, name="new-store"),

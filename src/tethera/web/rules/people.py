@@ -11,12 +11,14 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from tethera.store.people import plain_name
 from tethera.web.accounts import keeping
 from tethera.web.accounts.forms import InviteForm, RoleForm
 from tethera.web.accounts.joining import invite
 from tethera.web.accounts.models import Invitation, Membership
 from tethera.web.accounts.roles import May, Role
 from tethera.web.accounts.visit import Visit, page
+from tethera.web.personal import forgetting
 from tethera.web.shared_address import shared_address
 
 _SHOWN = "shown-link"
@@ -156,7 +158,7 @@ class EraseForm(forms.Form):
     def clean_name(self) -> str:
         """The very name."""
         name = " ".join(str(self.cleaned_data["name"]).split())
-        if name.casefold() != " ".join(self.wanted.split()).casefold():
+        if plain_name(name) != plain_name(self.wanted):
             told = _("“{typed}” is not the name. Type {wanted}, or go back.")
             raise forms.ValidationError(told.format(typed=name, wanted=self.wanted))
         return name
@@ -174,7 +176,7 @@ def erase(visit: Visit, person: str) -> HttpResponse:
         form = EraseForm(visit.request.POST, wanted=name)
         if form.is_valid():
             try:
-                keeping.erase(visit.store, person)
+                forgotten = forgetting.forget(visit.store, person)
             except keeping.LastKeeper as error:
                 form.add_error(None, str(error))
             else:
@@ -182,8 +184,17 @@ def erase(visit: Visit, person: str) -> HttpResponse:
                     logout(visit.request)
                     return redirect("sign-in")
                 told = _("The name is erased. In the record this person is called {person} from now on.")
-                visit.tell(told.format(person=person))
+                visit.tell(f"{told.format(person=person)} {forgetting.said(forgotten)}")
                 return redirect("people", visit.store.slug)
     elsewhere = membership is not None and membership.account.memberships.count() > 1
-    told_more = {"form": form, "person_key": person, "name": name, "member": membership, "elsewhere": elsewhere}
+    papers = forgetting.papers_of(visit.store, person)
+    told_more = {
+        "form": form,
+        "person_key": person,
+        "name": name,
+        "member": membership,
+        "elsewhere": elsewhere,
+        "papers": papers.in_words(),
+        "shared": forgetting.shared_said(papers.who),
+    }
     return visit.page("rules/erase.html", told_more, 400 if form.errors else 200)

@@ -1,20 +1,25 @@
-"""A worker: takes long work from the queue one piece after the other, and takes up what a dead worker left."""
+"""A worker: takes long work from the queue one piece after the other, takes up what a dead worker left, and once a day
+clears what ran out."""
 
 import logging
 import secrets
 import threading
+from time import monotonic
 from typing import Any
 
 from django.db import Error, connection
 from django_tasks_db.management.commands.db_worker import Worker as QueueWorker
 from django_tasks_db.models import DBTaskResult
 
+from tethera.web.accounts.clearing import clear_over
 from tethera.web.trouble import trouble_of
 from tethera.web.work.living import Life, lives
 
 _logger = logging.getLogger("tethera.work")
 _ASK_SECONDS = 0.5
 _LOOK_SECONDS = 5.0
+#: How often what ran out is cleared; after a full sweep the next one follows at the next look.
+_CLEAR_SECONDS = 24 * 3600.0
 #: After the database did not answer, or took nothing.
 _AGAIN_SECONDS = 3.0
 
@@ -37,6 +42,7 @@ class Worker:
         )
         self._ended = threading.Event()
         self._told = ""
+        self._clear_next = 0.0
         self._thread = threading.Thread(target=self.run, name="worker", daemon=True)
 
     def start(self) -> None:
@@ -88,9 +94,16 @@ class Worker:
             try:
                 self._life.hold()
                 take_up()
+                self.clear_daily()
             except (Error, OSError):
                 connection.close()  # the worker itself tells it, and waits
         connection.close()
+
+    def clear_daily(self) -> None:
+        """Clear what ran out, unless that was done within a day."""
+        if monotonic() >= self._clear_next:
+            more = clear_over()
+            self._clear_next = monotonic() + (0.0 if more else _CLEAR_SECONDS)
 
 
 def take_up(idle: str = "") -> int:
