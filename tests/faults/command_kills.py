@@ -48,10 +48,10 @@ def rounds(
         ]
         attempted += names
         for name, command, until in sorted(running, key=lambda each: each[2]):
-            ended = _killed_at(command, until)
+            ended, said = _killed_at(command, until)
             acknowledged += [name] if ended == 0 else []
             cut_off += ended == -signal.SIGKILL
-            assert ended in (0, -signal.SIGKILL), f"{name} ended with {ended}"
+            assert ended in (0, -signal.SIGKILL), f"{name} ended with {ended}: {said}"
         if not number:
             takes_s = time.monotonic() - begun
         found, repaired = read()
@@ -61,16 +61,18 @@ def rounds(
 def _record(folder: Path, name: str) -> "subprocess.Popen[bytes]":
     command = [sys.executable, "-m", "tethera.cli.main", "record", "washed", "UG1", "how=hand", f"note=no {name}."]
     return subprocess.Popen(
-        [*command, "--store", str(folder)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=clean()
+        [*command, "--store", str(folder)], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, env=clean()
     )
 
 
-def _killed_at(command: "subprocess.Popen[bytes]", until: float) -> int:
+def _killed_at(command: "subprocess.Popen[bytes]", until: float) -> tuple[int, str]:
+    """How it ended, and what it said of it."""
     try:
-        return command.wait(max(until - time.monotonic(), 0.0))
+        _, said = command.communicate(timeout=max(until - time.monotonic(), 0.0))
     except subprocess.TimeoutExpired:
         command.kill()
-        return command.wait(30)
+        _, said = command.communicate(timeout=30)
+    return command.returncode, said.decode()
 
 
 def one_rope(folder: Path) -> Path:
