@@ -114,3 +114,26 @@ def test_every_key_is_in_the_manual(tethera: Run) -> None:
     known = set(re.findall(r"`([a-z0-9_]+)`", MANUAL))
     for words in (("stretch", "40m", "--at", "20m"), ("fall", "traverse")):
         assert _keys(tethera(*words, "--json").json) - known == set()
+
+
+def test_what_is_declared_of_a_rope_of_the_store_is_gone_by(store: Run) -> None:
+    store("record", "described", "QT1", "elongation=2.5%", "impact-force=4.8kN", "type=A")
+    declared = store("fall", "backup", "--rope", "QT1", "--json").json
+    typed = store("fall", "backup", "--type", "A", "--impact-force", "4.8", "--elongation", "2.5", "--json").json
+    assert "Declared of QT1: elongation 2.5 %, impact force 4.8 kN." in declared["assumptions"]
+    assert declared["force_likely_kn"] == typed["force_likely_kn"]
+    other = store("fall", "backup", "--rope", "QT1", "--type", "B", "--json").json
+    assert "Declared of QT1: elongation 2.5 %." in other["assumptions"]
+    stretch = store("stretch", "50m", "--rope", "QT1", "--json").json
+    assert "Declared elongation 2.5 %" in " ".join(stretch["assumptions"])
+    anchor = store("anchor", "y", "--rope", "QT1", "--json").json
+    assert "4.8 kN" in " ".join(anchor["assumptions"])
+
+
+def test_a_figure_no_formula_takes_is_kept_doubted_and_not_gone_by(store: Run) -> None:
+    told = store("record", "described", "QT1", "elongation=35", "impact-force=52")
+    assert "EN 1891 allows 5 % at most" in told.out
+    fall = store("fall", "backup", "--rope", "QT1", "--json").json
+    assert not any("Declared of QT1" in each for each in fall["assumptions"])
+    rope = store("rope", "QT1", "--json").json
+    assert (rope["elongation_percent"], rope["impact_force_kn"]) == (35.0, 52.0)

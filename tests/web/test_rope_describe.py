@@ -30,6 +30,18 @@ def test_the_keeper_records_what_was_changed_and_nothing_else(club: Club) -> Non
     )
 
 
+def test_what_its_leaflet_declares_is_recorded_shown_and_doubted_where_its_standard_forbids_it(club: Club) -> None:
+    described(club)
+    send(club, club.keeper, rope_type="A", elongation_percent="3.5", impact_force_kn="5.1")
+    page = club.reader.get(f"{club.address}/ropes/UG1").content.decode()
+    assert "elongation 3.5&#8239;%, impact force 5.1&#8239;kN" in page
+    assert "EN 1891 allows" not in page
+    send(club, club.keeper, rope_type="A", elongation_percent="35", impact_force_kn="22")
+    page = club.reader.get(f"{club.address}/ropes/UG1").content.decode()
+    assert "An elongation of 35 % is declared; EN 1891 allows 5 % at most." in page
+    assert "An impact force of 22 kN is declared; EN 1891 allows 6 kN at most." in page
+
+
 def test_nobody_else_may(club: Club) -> None:
     described(club)
     before = club.events()

@@ -34,6 +34,18 @@ class TestStretch:
         assert "For a rope of 45 m" in page
         assert "UG1 10 mm A (45 m)" in page
 
+    def test_what_is_declared_of_a_rope_is_gone_by_until_something_else_is_typed(self, club: Club) -> None:
+        club.ready("UG1", 45, diameter_mm=10.0, rope_type="A", elongation_percent=2.0, mass_g_per_m=67.0)
+        declared, typed, bare = (
+            _words(club.reader.get(f"{club.address}/sums/stretch?floor=40&{query}").content.decode())
+            for query in ("rope=UG1", "rope=UG1&elongation=4", "length=45&elongation=2&grams=67")
+        )
+        assert "Declared of UG1: elongation 2 %." in declared
+        assert "Declared of UG1" not in typed
+        stretches = [re.search(r"springs up by (.*?) To leave", page) for page in (declared, typed, bare)]
+        assert all(stretches)
+        assert stretches[0][1] == stretches[2][1] != stretches[1][1]  # type: ignore[index]
+
     def test_what_cannot_be_read_is_told_in_the_answers_place(self, club: Club) -> None:
         answer = club.reader.get(f"{club.address}/sums/stretch?floor=deep&mass=5")
         page = _words(answer.content.decode())
@@ -55,6 +67,20 @@ class TestFalls:
         assert "Slack is the number that matters: measure it." in page
         assert not re.search(r"\bsafe(ly)?\b", _words(page), re.IGNORECASE)
         assert "nan" not in _words(page).lower().split()
+
+    def test_an_impact_force_declared_of_a_rope_is_that_typed_and_says_nothing_of_another_type(
+        self, club: Club
+    ) -> None:
+        club.ready("UG1", 45, rope_type="A", impact_force_kn=4.4)
+        base = f"{club.address}/sums/falls?what=backup"
+        declared, typed, other = (
+            _words(club.reader.get(f"{base}&{query}").content.decode())
+            for query in ("rope=UG1", "type=A&force=4.4", "rope=UG1&type=B")
+        )
+        force = r"Most force on the caver (\d+\.\d kN \(.*?\))"
+        assert "Declared of UG1: impact force 4.4 kN." in declared
+        assert re.findall(force, declared) == re.findall(force, typed) != re.findall(force, other)
+        assert "Declared of UG1" not in other
 
     def test_a_rebelay_is_what_the_core_says(self, club: Club) -> None:
         query = "what=rebelay&hang=5&slack=1.5&under=0.5&type=A&force=5.1"

@@ -3,6 +3,7 @@
 import argparse
 import json
 from collections.abc import Callable
+from dataclasses import replace
 
 from tethera.cli import places, terminal
 from tethera.cli.errors import WrongInput
@@ -10,7 +11,6 @@ from tethera.cli.main import DONE
 from tethera.cli.rope_asked import metres, named_as_typed, reasons
 from tethera.cli.routes import knots_of, load_known, store_if_any
 from tethera.rigging import AnchorAnswer, Holding, ask_deviations, ask_traverse, ask_y, loads_mapping, route_loads
-from tethera.rope import RopeType
 
 _MASS_KG = 100.0
 
@@ -105,12 +105,14 @@ _QUESTIONS: dict[str, Callable[[argparse.Namespace, Holding], AnchorAnswer]] = {
 
 
 def _holding(words: argparse.Namespace) -> Holding:
-    """What is declared of what holds; of a rope of the store its type."""
-    rope_type: RopeType | None = words.type
-    if words.rope and rope_type is None:
-        state = places.open_store(words.store).register.rope(words.rope, places.today())
-        rope_type = state.rope_type if state.rope_type in ("A", "B", "dynamic") else None  # type: ignore[assignment]
-    return Holding(rating_kn=words.rating, rope_type=rope_type, wet=words.wet, used_years=None if words.used else 0.0)
+    """What is declared of what holds; of a rope of the store what its leaflet declares."""
+    held = Holding(rating_kn=words.rating, rope_type=words.type, wet=words.wet, used_years=None if words.used else 0.0)
+    if not words.rope:
+        return held
+    state = places.open_store(words.store).register.rope(words.rope, places.today())
+    held = replace(held, rope_type=held.rope_type or state.fall_type, elongation=state.elongation)
+    # A force declared for one type says nothing of another that is typed.
+    return replace(held, impact_force_kn=state.fall_force_kn if held.rope_type == state.fall_type else None)
 
 
 def loads(words: argparse.Namespace) -> int:

@@ -19,7 +19,7 @@ from tethera.store import EVENT_KINDS, Event, kind, read_bands
 #: Given by the command itself, not as a detail.
 _NOT_A_DETAIL = ("happened", "rope", "replacement")
 _OWN_NAMES = {"mass_g_per_m": "mass-per-metre", "rope_type": "type"}
-_UNITS = ("_cm", "_m", "_mm", "_g", "_g_per_m", "_c", "_pence")
+_UNITS = ("_cm", "_kn", "_percent", "_m", "_mm", "_g", "_g_per_m", "_c", "_pence")
 
 
 def short_name(field: str) -> str:

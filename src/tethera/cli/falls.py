@@ -39,7 +39,7 @@ def run(words: argparse.Namespace) -> int:
         asked = _question(words, rope)
         fall, chances = asked.answer(), asked.chances()
     told = rope.told if words.scenario in ("backup", "rebelay") else ()
-    assumptions = (*told, *fall.assumptions)
+    assumptions = (*(rope.known if words.scenario != "cowstail" else ()), *told, *fall.assumptions)
     bad = looks_bad(fall.force_kn)
     if words.json:
         print(json.dumps(_as_mapping(words.scenario, fall, chances, assumptions, bad), indent=2, ensure_ascii=False))

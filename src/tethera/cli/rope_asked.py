@@ -11,13 +11,14 @@ from tethera.basics import read_length
 from tethera.cli import places, terminal
 from tethera.cli.errors import WrongInput
 from tethera.rope import Band, RopeType, typical_mass_g_per_m
+from tethera.store import RopeState
 
 _COMMON_MM = 10.0
 
 
 @dataclass(frozen=True)
 class RopeAsked:
-    """What is known of the rope a question is about; `length_m` and `name` only of a rope of the store."""
+    """What is known of the rope a question is about; `length_m`, `name` and `known` only of a rope of the store."""
 
     rope_type: RopeType
     mass_kg_per_m: float
@@ -27,6 +28,7 @@ class RopeAsked:
     mass_told: tuple[str, ...]
     name: str = ""
     length_m: float | None = None
+    known: tuple[str, ...] = ()
 
 
 def rope_asked(words: argparse.Namespace) -> RopeAsked:
@@ -47,18 +49,30 @@ def rope_asked(words: argparse.Namespace) -> RopeAsked:
     if grams is None:
         grams = typical_mass_g_per_m(diameter or _COMMON_MM)
         mass_told.append(f"Mass not declared: {grams:g} g a metre, as is common for {diameter or _COMMON_MM:g} mm.")
-    share = None if words.elongation is None else words.elongation / 100
+    share = (state.elongation if state else None) if words.elongation is None else words.elongation / 100
+    percent = state.elongation_percent if state and state.elongation and words.elongation is None else None
+    typed_kn = getattr(words, "impact_force", None)
+    # A force declared for one type says nothing of another that is typed.
+    own_kn = state.fall_force_kn if state and words.type in (None, state.rope_type) else None
     length = None if state is None or state.length_cm is None else state.length_cm / 100
     return RopeAsked(
         cast(RopeType, rope_type or "B"),
         grams / 1000,
         share,
-        getattr(words, "impact_force", None),
+        own_kn if typed_kn is None else typed_kn,
         tuple(told),
         tuple(mass_told),
         state.id if state else "",
         length,
+        _by_leaflet(state, percent, own_kn if typed_kn is None else None),
     )
+
+
+def _by_leaflet(state: RopeState | None, percent: float | None, kn: float | None) -> tuple[str, ...]:
+    """What is taken from what the store knows of the rope, so that nobody wonders where it came from."""
+    figures = [f"elongation {percent:g} %"] if percent is not None else []
+    figures += [f"impact force {kn:g} kN"] if kn is not None else []
+    return (f"Declared of {state.id}: {', '.join(figures)}.",) if state and figures else ()
 
 
 def metres(text: str | None, name: str, default: float) -> float:

@@ -175,6 +175,8 @@ def rope_mapping(rope: RopeState) -> dict[str, Any]:
         "diameter_mm": rope.diameter_mm,
         "type": rope.rope_type,
         "mass_g_per_m": rope.mass_g_per_m,
+        "elongation_percent": rope.elongation_percent,
+        "impact_force_kn": rope.impact_force_kn,
         "maker": rope.maker,
         "product": rope.product,
         "batch": rope.batch,

@@ -25,7 +25,7 @@ def run(words: argparse.Namespace) -> int:
         loop = rebelay_loop_m(depth, rope.mass_kg_per_m, words.mass, after, rope.elongation, wet=words.wet)
         hung = hang(length or depth, rope.mass_kg_per_m, *rest, wet=words.wet)
         at = None if words.at is None else _caver_at(words, rope, hung)
-    assumptions = (*rope.mass_told, *found.assumptions, *hung.assumptions[len(found.assumptions) - 1 :])
+    assumptions = (*rope.known, *rope.mass_told, *found.assumptions, *hung.assumptions[len(found.assumptions) - 1 :])
     if words.json:
         answer = _as_mapping(rope, depth, found, hung)
         answer |= ends(loop, "loop", "m") | (at or {}) | {"assumptions": assumptions, "cautions": STRETCH_CAUTIONS}

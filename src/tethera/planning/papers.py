@@ -9,8 +9,7 @@ from tethera.planning.packing import pack
 from tethera.planning.trip import RopeUse, Trip
 
 if TYPE_CHECKING:
-    from tethera.rigging import KnotLengths
-    from tethera.rope import RopeType
+    from tethera.rigging import Holding, KnotLengths
     from tethera.store import RopeState
 
 #: Cavers on a trip where neither the words nor the route say.
@@ -77,10 +76,10 @@ class Papers:
 
     def loads(self) -> dict[str, Any]:
         """What each anchor that is rigged is asked to hold, by the rope that hangs there, as a plain mapping."""
-        from tethera.rigging import Holding, loads_mapping, rigged_pitches, route_loads
+        from tethera.rigging import loads_mapping, rigged_pitches, route_loads
 
         route = self.trip.route
-        held = {name: Holding(rope_type=fall_type(self.ropes[use.rope])) for use in self.uses for name in use.pitches}
+        held = {name: _holding(self.ropes[use.rope]) for use in self.uses for name in use.pitches}
         rigged = rigged_pitches(route, held)
         loads = (each for each in route_loads(route, ropes=held) if each.pitch in rigged)
         return loads_mapping(loads)
@@ -110,12 +109,11 @@ class Papers:
         }
 
 
-def fall_type(rope: "RopeState") -> "RopeType | None":
-    """The declared type of a rope, as far as a fall is reckoned by it: no accessory cord."""
-    match rope.rope_type:
-        case "A" | "B" | "dynamic" as declared:
-            return declared
-    return None
+def _holding(rope: "RopeState") -> "Holding":
+    """What the leaflet of a rope declares of how it holds a fall."""
+    from tethera.rigging import Holding
+
+    return Holding(rope_type=rope.fall_type, elongation=rope.elongation, impact_force_kn=rope.fall_force_kn)
 
 
 def uses_of_trip(uses: Iterable[RopeUse], number: int) -> tuple[RopeUse, ...]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from tethera.rope.chaining import chain_length_m, strands_to_fold
 from tethera.rope.first_washes import Loss, published_loss
 from tethera.rope.mass import typical_mass_g_per_m
-from tethera.rope.specification import RopeSpecification, RopeType
+from tethera.rope.specification import RopeSpecification, RopeType, declared_within
 from tethera.rope.strength import Held, cord_held, rope_held
 from tethera.rope.stretch import StretchLaw, hanging_stretch_m, min_natural_length_m, rebelay_slack_m
 from tethera.rope.tables import Figure, figure, load_table, read_figure
@@ -171,6 +171,7 @@ __all__ = [
     "backup_takes_over",
     "chain_length_m",
     "cord_held",
+    "declared_within",
     "drop_test",
     "elasticity",
     "fall_modulus",

@@ -41,6 +41,20 @@ class RopeSpecification:
                 raise ValueError("impact_force_kn needs the rope_type: the types are dropped with different masses")
 
 
+#: What the formulas of stretch and falls take, by the name of what is declared.
+DECLARED_RANGES = {"elongation_percent": (0.1, 20.0, "%"), "impact_force_kn": (2.0, 20.0, "kN")}
+
+
+def declared_within(name: str, value: float) -> bool:
+    """Whether what a maker is said to declare lies where the formulas take it.
+
+    >>> declared_within("elongation_percent", 3.5), declared_within("impact_force_kn", 52.0)
+    (True, False)
+    """
+    low, high, _unit = DECLARED_RANGES[name]
+    return low <= value <= high
+
+
 def between(name: str, value: float, low: float, high: float, unit: str) -> float:
     """The value, or ValueError naming the range in which the formula holds.
 

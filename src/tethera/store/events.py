@@ -31,6 +31,7 @@ class Specified(RopeEvent):
     """What a rope is, as far as somebody declared it; None is not known. Type is declared, never inferred.
 
     `supplier` is who sold it and how to reach them, which EN 365 asks where the maker is not named.
+    `elongation_percent` is E of EN 1891, from 50 to 150 kg; `impact_force_kn` is of its standard's drop test.
     """
 
     diameter_mm: float | None = None
@@ -44,10 +45,12 @@ class Specified(RopeEvent):
     owner: str | None = None
     age_limit_years: int | None = None
     supplier: str | None = None
+    elongation_percent: float | None = None
+    impact_force_kn: float | None = None
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        positive(self, "diameter_mm", "mass_g_per_m", "age_limit_years")
+        positive(self, "diameter_mm", "mass_g_per_m", "age_limit_years", "elongation_percent", "impact_force_kn")
 
 
 @dataclass(frozen=True, kw_only=True)

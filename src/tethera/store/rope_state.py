@@ -8,6 +8,7 @@ from importlib import resources
 from typing import TYPE_CHECKING, Literal
 
 from tethera.basics import Finding, PartialDate
+from tethera.rope import RopeType, declared_within
 from tethera.store.events import Booked
 
 Wait = Literal["wash", "dry", "measure", "mark", "check", "put into service"]
@@ -73,6 +74,8 @@ class RopeState:
     owner: str | None = None
     age_limit_years: int | None = None
     supplier: str | None = None
+    elongation_percent: float | None = None
+    impact_force_kn: float | None = None
     bought: PartialDate | None = None
     since: PartialDate | None = None
     first_used: PartialDate | None = None
@@ -126,6 +129,26 @@ class RopeState:
         if self.out_since is not None:
             return "out"
         return "in preparation" if self.waits else "ready"
+
+    @property
+    def fall_type(self) -> RopeType | None:
+        """Its declared type as far as a fall is reckoned by it: no accessory cord."""
+        match self.rope_type:
+            case "A" | "B" | "dynamic" as declared:
+                return declared
+        return None
+
+    @property
+    def elongation(self) -> float | None:
+        """Its declared elongation as a share of its length; None too where no formula takes it."""
+        percent = self.elongation_percent
+        return percent / 100 if percent is not None and declared_within("elongation_percent", percent) else None
+
+    @property
+    def fall_force_kn(self) -> float | None:
+        """Its declared impact force [kN]; None too without its type, for the types are dropped in different ways."""
+        force = self.impact_force_kn if self.fall_type else None
+        return force if force is not None and declared_within("impact_force_kn", force) else None
 
     @property
     def length_sd_cm(self) -> float:

@@ -12,6 +12,7 @@ from datetime import date
 from importlib import resources
 
 from tethera.basics import Finding, PartialDate, show_metres, spoken_days
+from tethera.rope import declared_within, figure
 from tethera.store import events as e
 from tethera.store.rope_state import RopeState, length_sd_cm
 
@@ -75,6 +76,27 @@ def _order(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
         yield "made-later", f"Made in {event.year_made}, which is after {when}.", "Check the year."
     elif isinstance(event, e.Specified) and event.year_made and _made_too_late(state, event):
         yield "made-later", f"Made in {event.year_made}, which is after it was bought.", "Check both years."
+    if isinstance(event, e.Specified):
+        yield from _declared(state, event)
+
+
+def _declared(state: RopeState, event: e.Specified) -> Iterator[_Doubt]:
+    """Figures of a leaflet that the standard of its type does not allow, or that no formula takes."""
+    rope_type = event.rope_type or state.rope_type
+    low_stretch = rope_type in ("A", "B")
+    percent, force = event.elongation_percent, event.impact_force_kn
+    most_percent = 100 * figure("rope", "stretch", "elongation_limit").value
+    if percent is not None and (
+        not declared_within("elongation_percent", percent) or (low_stretch and percent > most_percent)
+    ):
+        told = f"An elongation of {percent:g} % is declared; EN 1891 allows {most_percent:g} % at most."
+        yield "odd-elongation", told, "Read it again in the leaflet: from 50 to 150 kg, in per cent."
+    standard = "en1891" if low_stretch else "en892"
+    most_kn = figure("rope", "falls", standard, "peak").value
+    if force is not None and (not declared_within("impact_force_kn", force) or force > most_kn):
+        named = "EN 1891" if low_stretch else "EN 892"
+        told = f"An impact force of {force:g} kN is declared; {named} allows {most_kn:g} kN at most."
+        yield "odd-impact-force", told, "Read it again in the leaflet: it is not the strength."
 
 
 def _after_the_end(state: RopeState, event: e.Event) -> _Doubt:

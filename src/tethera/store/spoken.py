@@ -52,6 +52,10 @@ def _specified(event: e.Specified) -> Iterator[str]:
             yield f"{said}{told}"
     if event.mass_g_per_m is not None:
         yield f"{event.mass_g_per_m:g} g/m"
+    if event.elongation_percent is not None:
+        yield f"elongation {event.elongation_percent:g} %"
+    if event.impact_force_kn is not None:
+        yield f"impact force {event.impact_force_kn:g} kN"
     if event.age_limit_years is not None:
         yield f"{event.age_limit_years} years at most by its leaflet"
     if event.supplier:

@@ -32,7 +32,7 @@ class NumberField(forms.CharField):
         text = str(super().clean(value) or "").strip().lower()
         if not text:
             return None
-        match = re.fullmatch(rf"(?:£\s*)?(\d+(?:[.,]\d{{1,2}})?)\s*(?:{re.escape(self.unit)})?", text)
+        match = re.fullmatch(rf"(?:£\s*)?(\d+(?:[.,]\d{{1,2}})?)\s*(?:{re.escape(self.unit.lower())})?", text)
         if match is None or not 0 < float(match[1].replace(",", ".")) < 1e6:
             told = _("“{text}” cannot be read. Write a number in {unit}.")
             raise forms.ValidationError(told.format(text=text, unit=self.unit))
@@ -79,6 +79,8 @@ class NewRopesForm(forms.Form):
     )  # fmt: skip
     material = _words(gettext_lazy("Fibre"), widget=_listed("material"))
     mass_g_per_m = NumberField(label=gettext_lazy("Mass of a metre, g"), unit="g")
+    elongation_percent = NumberField(label=gettext_lazy("Elongation, per cent"), unit="%")
+    impact_force_kn = NumberField(label=gettext_lazy("Impact force, kN"), unit="kN")
     age_limit_years = forms.IntegerField(
         label=gettext_lazy("Years at most, by its leaflet"), required=False, min_value=1, max_value=50,
         widget=forms.TextInput(attrs={"inputmode": "numeric", "size": 6, "autocomplete": "off"}),
@@ -128,7 +130,7 @@ class NewRopesForm(forms.Form):
         plain = {
             name: told[name] or None
             for name in (*("rope_type", "diameter_mm", "product", "maker", "batch", "year_made", "material"),
-                         *("mass_g_per_m", "age_limit_years", "supplier"))
+                         *("mass_g_per_m", "elongation_percent", "impact_force_kn", "age_limit_years", "supplier"))
         }  # fmt: skip
         price = None if told["price"] is None else round(told["price"] * 100)
         happened: PartialDate = told["happened"]

@@ -18,7 +18,7 @@ from tethera.web.paper.words import ROPE_TYPES, chosen_from
 
 _DETAILS = (
     *("maker", "supplier", "product", "batch", "year_made", "diameter_mm", "rope_type", "material"),
-    *("mass_g_per_m", "owner", "age_limit_years"),
+    *("mass_g_per_m", "elongation_percent", "impact_force_kn", "owner", "age_limit_years"),
 )
 _SUGGESTED = ("maker", "supplier", "product", "batch", "material", "owner")
 
@@ -57,6 +57,20 @@ class DescribeForm(forms.Form):
     material = forms.CharField(label=gettext_lazy("Material"), required=False, max_length=100)
     mass_g_per_m = forms.FloatField(
         label=gettext_lazy("Mass of a metre, in grams"), required=False, min_value=1, max_value=500
+    )
+    elongation_percent = forms.FloatField(
+        label=gettext_lazy("Elongation, per cent"),
+        required=False,
+        min_value=0.01,
+        max_value=100,
+        help_text=gettext_lazy("From 50 to 150 kg, as its leaflet declares it. Sums of stretch then go by it."),
+    )
+    impact_force_kn = forms.FloatField(
+        label=gettext_lazy("Impact force, kN"),
+        required=False,
+        min_value=0.1,
+        max_value=100,
+        help_text=gettext_lazy("Of the drop test of its standard, not its strength. Sums of falls and loads go by it."),
     )
     owner = forms.CharField(label=gettext_lazy("Owner"), required=False, max_length=200)
     age_limit_years = forms.IntegerField(

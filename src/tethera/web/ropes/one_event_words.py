@@ -16,6 +16,8 @@ LABELS = {
     "batch": gettext_lazy("Batch or serial"),
     "year_made": gettext_lazy("Year made"),
     "mass_g_per_m": gettext_lazy("Mass of a metre, in grams"),
+    "elongation_percent": gettext_lazy("Elongation, per cent"),
+    "impact_force_kn": gettext_lazy("Impact force, kN"),
     "owner": gettext_lazy("Owner"),
     "age_limit_years": gettext_lazy("Age limit of the maker's leaflet, in years"),
     "length_cm": gettext_lazy("Length"),

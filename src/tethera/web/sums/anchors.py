@@ -26,7 +26,7 @@ def anchors(visit: Visit) -> HttpResponse:
     mass = asked.number("mass", _("Caver with bags and kit"), 30, 300, "kg", 100)
     rating = asked.maybe("rating", _("What an anchor is rated"), 0.5, 100, "kN")
     cord = asked.maybe("cord", _("Cord of the sling"), 4, 8, "mm") if kind == "deviation" else None
-    rope = rope_of_sum(visit, asked, mass=False)
+    rope = rope_of_sum(visit, asked, force=True)
     wet, used = (bool(asked.words(name)) for name in ("wet", "used"))
     hint = _("kN, as its maker or whoever tested it declares. Empty: nobody declared any, and none is guessed.")
     fields += [
@@ -48,7 +48,7 @@ def anchors(visit: Visit) -> HttpResponse:
     declared = rope.rope_type if asked.words("type") or (rope.state and rope.state.rope_type) else None
     held = Holding(
         rating_kn=rating, rope_type=declared, wet=wet, used_years=None if used else 0.0, elongation=rope.elongation,
-        cord_mm=cord,
+        impact_force_kn=rope.impact_force_kn, cord_mm=cord,
     )  # fmt: skip
     try:
         with visit.let_go():
@@ -56,14 +56,14 @@ def anchors(visit: Visit) -> HttpResponse:
     except ValueError as error:
         named = {f"{each.name}_m": f"“{each.label}”" for each in fields}
         return answer(visit, "sums/anchors.html", context, [told_by_label(error, named)])
-    return answer(visit, "sums/anchors.html", context | _told(found), [])
+    return answer(visit, "sums/anchors.html", context | _told(found, rope.known), [])
 
 
-def _told(found: AnchorAnswer) -> dict[str, Any]:
+def _told(found: AnchorAnswer, of_rope: tuple[str, ...]) -> dict[str, Any]:
     told = found.to_mapping()
     return {
         "told": told,
-        "assumptions": found.assumptions,
+        "assumptions": (*of_rope, *found.assumptions),
         "cautions": found.cautions,
         "findings": found.findings,
         "drawing": mark_safe(labels.anchor_svg(told)),

@@ -56,13 +56,11 @@ def falls(visit: Visit) -> HttpResponse:
     """A fall, asked whole."""
     asked = Asked(visit.request.GET, visit.units)
     scenario = asked.choice("what", _SCENARIOS, "backup")
-    rope = rope_of_sum(visit, asked, mass=False)
-    force = asked.maybe("force", _("Impact force"), 2, 20, "kN")
+    rope = rope_of_sum(visit, asked, force=scenario != "cowstail")
     form = _Form(asked)
     ask = _QUESTIONS[scenario](form)
     mass = asked.number("mass", _("Caver with bags and kit"), 30, 300, "kg", 85)
     wet, used, measured = (bool(asked.words(name)) for name in ("wet", "used", "measured"))
-    hint = _("Of the drop test of its standard, as the maker's leaflet says. It tells more than the elongation.")
     context: dict[str, Any] = {
         "heading": _("Falls"),
         "what": scenario,
@@ -72,7 +70,6 @@ def falls(visit: Visit) -> HttpResponse:
             Field("measured", _("Slack was measured, not guessed"), "on" if measured else "", tick=True),
             Field("mass", _("Caver with bags and kit, kg"), asked.words("mass", "85")),
             *(rope.fields if scenario != "cowstail" else ()),
-            *([Field("force", _("Impact force, kN"), asked.words("force"), hint)] if scenario != "cowstail" else ()),
             Field("wet", _("The rope is wet"), "on" if wet else "", tick=True),
             Field("used", _("The rope has been used much"), "on" if used else "", tick=True),
         ),
@@ -81,7 +78,7 @@ def falls(visit: Visit) -> HttpResponse:
     if not asked.wrong:
         known = {"known_by": "measured" if measured else "guessed", "used": used}
         try:
-            stiff = fall_modulus(rope.rope_type, rope.elongation, force, wet=wet)
+            stiff = fall_modulus(rope.rope_type, rope.elongation, rope.impact_force_kn, wet=wet)
             context |= _worked_out(scenario, ask(mass, stiff, wet, known), rope)
         except ValueError as error:
             asked.wrong.append(told_by_label(error, form.named))
@@ -169,7 +166,7 @@ def _worked_out(scenario: str, question: FallQuestion, rope: RopeOfSum) -> dict[
     lines = (low, likely, high)
     chart = ([float(each) for each in slacks], lines, question.slack_m.mean, limits)
     every = max(1, (len(slacks) - 1) // 4)
-    told = rope.told if scenario in ("backup", "rebelay", "traverse") else ()
+    told = (*rope.known, *rope.told) if scenario in ("backup", "rebelay", "traverse") else ()
     return {
         "fall": fall,
         "force": force,

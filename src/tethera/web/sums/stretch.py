@@ -72,7 +72,7 @@ def _worked_out(floor: float, length: float, rope: RopeOfSum, mass: float, slack
             (_("The caver stretches it by, and it springs up by"), _three(hung.recoil_m), False),
             (_("To leave in the loop of a rebelay at the floor, while hanging above"), _three(loop), False),
         ),
-        "assumptions": (*rope.told[-1:], *hung.assumptions) if rope.told else hung.assumptions,
+        "assumptions": (*rope.known, *rope.told, *hung.assumptions),
     }
 
 
