@@ -68,7 +68,7 @@ class TestFalls:
         assert not re.search(r"\bsafe(ly)?\b", _words(page), re.IGNORECASE)
         assert "nan" not in _words(page).lower().split()
 
-    def test_an_impact_force_declared_of_a_rope_is_that_typed_and_says_nothing_of_another_type(
+    def test_an_impact_force_declared_is_that_typed_and_says_nothing_of_another_type(
         self, club: Club
     ) -> None:
         club.ready("UG1", 45, rope_type="A", impact_force_kn=4.4)
