@@ -48,6 +48,7 @@ def anchors(draw: st.DrawFn) -> Anchor:
         bolts=draw(st.integers(2 if role == "y-hang" else 1, 4)),
         loop_m=draw(st.none() | LENGTH),
         leg_m=draw(st.none() | LENGTH),
+        apart_m=draw(st.none() | LENGTH),
         sling_m=draw(st.none() | LENGTH),
         rub=draw(st.booleans()),
         min_diameter_mm=draw(st.none() | st.floats(5, 20)),

@@ -73,6 +73,48 @@ def test_a_y_whose_angle_the_route_does_not_say_is_shown_at_three() -> None:
     assert any("angle of the Y" in words for words in found.unknown)
 
 
+def test_a_y_whose_legs_and_bolts_were_measured_is_told_at_its_angle() -> None:
+    """Against the closed form of two equal legs, 1 / (2 cos(A / 2)): 0.7 m legs, bolts 0.7 m apart, 60 degrees."""
+    found = loads_of(PITCH + anchor("y-hang", leg="0.7 m", apart="0.7 m"))["Y-hang 1 of P"]
+    ((angle, kn),) = found.legs_kn
+    assert (angle, kn) == (60.0, pytest.approx(85 * KG / (2 * math.cos(math.radians(30))), rel=1e-6))
+    assert not any("angle of the Y" in words for words in found.unknown)
+    wider = loads_of(PITCH + anchor("y-hang", leg="0.7 m", apart="1.1 m"))["Y-hang 1 of P"]
+    assert wider.legs_kn[0][1] > kn
+    # A wider Y lets its knot fall further when one leg goes.
+    assert wider.fall is not None
+    assert found.fall is not None
+    assert wider.fall.free_fall_m >= found.fall.free_fall_m
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({"leg": "0.7 m"}, "How far its bolts are apart and how long a leg is tell it."),
+        ({"apart": "0.7 m"}, "How far its bolts are apart and how long a leg is tell it."),
+        (
+            {"leg": "0.4 m", "apart": "1.2 m"},
+            "Legs of 0.4 m do not meet between bolts 1.2 m apart: measure both again.",
+        ),
+        (
+            {"leg": "0.6 m", "apart": "1.2 m"},
+            "Legs of 0.6 m do not meet between bolts 1.2 m apart: measure both again.",
+        ),
+    ],
+)
+def test_a_y_says_what_its_angle_wants(more: dict[str, str], said: str) -> None:
+    found = loads_of(PITCH + anchor("y-hang", **more))["Y-hang 1 of P"]
+    assert any(words.endswith(said) for words in found.unknown)
+    assert len(found.legs_kn) == 3
+
+
+def test_a_wide_y_looks_bad() -> None:
+    flat = loads_of(PITCH + anchor("y-hang", leg="0.5 m", apart="0.95 m"))["Y-hang 1 of P"]
+    assert any(each.message.startswith("Looks bad: 144° between the legs") for each in flat.findings)
+    nearly_straight = loads_of(PITCH + anchor("y-hang", leg="1 m", apart="1.99999 m"))["Y-hang 1 of P"]
+    assert nearly_straight.badness
+
+
 def test_a_deviation_pulls_as_its_turn_says_and_says_when_the_turn_is_not_known() -> None:
     told = loads_of(PITCH + anchor("y-hang") + anchor("deviation", down="8 m", along="1 m"))["deviation 2 of P"]
     turn = math.atan(1 / 8)

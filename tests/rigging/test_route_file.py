@@ -58,6 +58,12 @@ def test_the_unit_may_stand_in_the_key():
     assert (route.pitches[0].depth_m, route.pitches[0].to_next_m) == (22.0, pytest.approx(3.048))
 
 
+def test_a_step_of_less_than_a_centimetre_is_none():
+    """A rope so short is doubted (basics/lengths.py); a way to the next pitch may well be."""
+    route = read_route('name = "R"\n[[pitch]]\nname = "P"\ndepth = "22 m"\nto_next = "0.4 cm"\n').route
+    assert route.pitches[0].to_next_m == 0.0
+
+
 @pytest.mark.parametrize(
     ("old", "new", "line", "column", "says"),
     [

@@ -100,11 +100,10 @@ def _caught(
 
 
 @lru_cache(maxsize=256)
-def leg_fails(leg_m: float, mass_kg: float, holding: Holding) -> Case:
-    """One leg of a Y-hang fails, at the angle of the usual three that hurts most; on the bolt that is left."""
+def leg_fails(leg_m: float, mass_kg: float, holding: Holding, angles_deg: tuple[float, ...]) -> Case:
+    """One leg of a Y-hang fails, at the angle of these that hurts most; on the bolt that is left."""
     cases = []
-    for key in ("narrow", "usual", "wide"):
-        angle = usual("y_angles", key)
+    for angle in angles_deg:
         half = leg_m * math.sin(math.radians(angle) / 2)
         anchors = [[-half, 0.0, 0.0], [half, 0.0, 0.0]]
         found = leg_failures(

@@ -23,6 +23,7 @@ from tethera.rigging.load_cases import (
 )
 from tethera.rigging.parts import KNOT_OF_ROLE, anchor_label
 from tethera.rigging.route import Anchor, Pitch, Route
+from tethera.rigging.y_hang import wide_y
 from tethera.rope import Band, figure
 
 #: What is likely, and not only so where every doubt goes the wrong way.
@@ -248,14 +249,29 @@ def _is_line(seen: _Seen) -> bool:
 
 
 def _y(each: _Seen, leg: Anchor, mass_kg: float, holding: Holding) -> None:
-    weight = float(each.hanging.high)
-    angles = [usual("y_angles", key) for key in ("narrow", "usual", "wide")]
-    each.legs = tuple((angle, weight * float(y_share(angle))) for angle in angles)
-    each.unknown.append(f"The angle of the Y: {angles[0]:g} to {angles[-1]:g}° is shown.")
+    weight, angle = float(each.hanging.high), leg.y_angle_deg
+    # y_share goes up to a nearly flat Y; a flatter one is told by its share there, hundreds of loads.
+    known = None if angle is None else min(angle, 179.0)
+    usual_ones = tuple(usual("y_angles", key) for key in ("narrow", "usual", "wide"))
+    angles = usual_ones if known is None else (known,)
+    each.legs = tuple((round(angle, 1), weight * float(y_share(angle))) for angle in angles)
+    if known is None:
+        each.unknown.append(f"The angle of the Y: {angles[0]:g} to {angles[-1]:g}° is shown. {_for_the_angle(leg)}")
+    elif angle is not None:
+        each.findings += wide_y(angle)
     length = leg.leg_m or figure("rigging", "metres", "y_hang_leg").value
-    case = leg_fails(min(max(length, 0.05), 50.0), mass_kg, holding)
+    case = leg_fails(min(max(length, 0.05), 50.0), mass_kg, holding, angles)
     each.if_fails = _told_case(case, None)
     each.cases.append(case)
+
+
+def _for_the_angle(leg: Anchor) -> str:
+    """What is missing, or wrong, so that the angle is not known."""
+    if leg.bolts > 2:
+        return "It has more than two legs."
+    if leg.leg_m is None or leg.apart_m is None:
+        return "How far its bolts are apart and how long a leg is tell it."
+    return f"Legs of {leg.leg_m:g} m do not meet between bolts {leg.apart_m:g} m apart: measure both again."
 
 
 def _line_to(each: _Seen, leg: Anchor, above: _Seen, mass_kg: float, holding: Holding) -> None:

@@ -3,6 +3,7 @@
 Lengths are metres (float); a length that may be a range or a doubt is a `Measure`.
 """
 
+import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, get_args
@@ -85,6 +86,7 @@ class Anchor:
     bolts : attachment points at this anchor; a Y-hang has two
     loop_m : slack wished here once the rope above is unloaded; None takes the default of a rebelay
     leg_m : length of each leg of a Y-hang; None takes the default
+    apart_m : how far apart the two bolts of a Y-hang are; with `leg_m` it tells the angle
     sling_m : length of the sling the rope hangs from, if any
     """
 
@@ -100,10 +102,22 @@ class Anchor:
     min_diameter_mm: float | None = None
     knot: str | None = None
     note: str = ""
+    apart_m: float | None = None
 
     def __post_init__(self) -> None:
         if self.role == "y-hang" and self.bolts < 2:
             object.__setattr__(self, "bolts", 2)
+
+    @property
+    def y_angle_deg(self) -> float | None:
+        """Angle between two equal legs [degrees]; None where it is not known, or the legs are too short to meet.
+
+        >>> round(Anchor("y-hang", leg_m=0.7, apart_m=0.7).y_angle_deg or 0)
+        60
+        """
+        if self.leg_m is None or self.apart_m is None or self.bolts != 2 or self.apart_m >= 2 * self.leg_m:
+            return None
+        return math.degrees(2 * math.asin(self.apart_m / (2 * self.leg_m)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,6 +59,7 @@ def _anchor_cells(anchor: Anchor, unit: str) -> dict[str, str]:
         "bolts": "" if anchor.bolts == (2 if anchor.role == "y-hang" else 1) else str(anchor.bolts),
         "loop": _length(anchor.loop_m, unit),
         "leg": _length(anchor.leg_m, unit),
+        "apart": _length(anchor.apart_m, unit),
         "sling": _length(anchor.sling_m, unit),
         "rub": "true" if anchor.rub else "",
         "min_diameter_mm": _number(anchor.min_diameter_mm),

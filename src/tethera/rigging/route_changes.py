@@ -41,6 +41,7 @@ _ANCHOR_FACTS = {
     "bolts": ("bolts", ""),
     "loop_m": ("loop", "m"),
     "leg_m": ("leg", "m"),
+    "apart_m": ("bolts apart", "m"),
     "sling_m": ("sling", "m"),
     "min_diameter_mm": ("thinnest rope", "mm"),
     "knot": ("knot", ""),

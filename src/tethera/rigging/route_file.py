@@ -51,7 +51,7 @@ KEYS: dict[str, dict[str, str]] = {
     },
     "anchor": {
         "role": "/".join(ROLES), "kind": "/".join(KINDS), "along": _LENGTH, "down": "length, up is negative",
-        "bolts": _COUNT, "loop": _LENGTH, "leg": _LENGTH, "sling": _LENGTH, "rub": _FLAG,
+        "bolts": _COUNT, "loop": _LENGTH, "leg": _LENGTH, "apart": _LENGTH, "sling": _LENGTH, "rub": _FLAG,
         "min_diameter_mm": "number", "knot": "/".join(KNOTS), "note": _TEXT,
     },
     "edition": {
@@ -309,7 +309,8 @@ def _anchor(table: _Table) -> Anchor:
     return Anchor(
         role=role, kind=table.choice("kind", KINDS, "bolt"), along_m=table.metres("along", 0.0) or 0.0,
         down_m=table.signed("down"), bolts=table.count("bolts", 1, 20) or (2 if role == "y-hang" else 1),
-        loop_m=table.metres("loop"), leg_m=table.metres("leg"), sling_m=table.metres("sling"),
+        loop_m=table.metres("loop"), leg_m=table.metres("leg"), apart_m=table.metres("apart"),
+        sling_m=table.metres("sling"),
         rub=table.flag("rub"), min_diameter_mm=table.number("min_diameter_mm", 5, 20, "mm"),
         knot=table.choice("knot", KNOTS, None), note=table.text("note"),
     )  # fmt: skip

@@ -24,6 +24,7 @@ ANCHOR_HEADINGS = {
     "Bolts": "bolts",
     "Loop (m)": "loop",
     "Leg (m)": "leg",
+    "Bolts apart (m)": "apart",
     "Sling (m)": "sling",
     "Rub": "rub",
     "Thinnest rope (mm)": "min_diameter_mm",

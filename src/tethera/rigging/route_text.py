@@ -159,7 +159,7 @@ def _anchor_lines(anchor: Anchor) -> Lines:
     yield from _metres("down", anchor.down_m, 0.0)
     if anchor.bolts != (2 if anchor.role == "y-hang" else 1):
         yield "bolts", str(anchor.bolts)
-    for key in ("loop", "leg", "sling"):
+    for key in ("loop", "leg", "apart", "sling"):
         yield from _metres(key, getattr(anchor, f"{key}_m"))
     yield from _flag("rub", anchor.rub)
     yield from _plain("min_diameter_mm", anchor.min_diameter_mm)

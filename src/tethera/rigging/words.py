@@ -74,6 +74,8 @@ def _one(piece: str, unit: str | None, whole: str) -> float:
         reading = read_length(words, unit=_unit(unit))
     except (ValueError, OverflowError):
         raise ValueError(f"“{whole}” is not a length that can be read; expected {EXPECTED}") from None
+    if reading.length_cm is None and reading.findings[0].code == "length-too-short":
+        return 0.0  # no rope is so short, but a spread or a step of a route may be
     if reading.length_cm is None:
         raise ValueError(f"{_why_not(reading.findings[0], whole)}; expected {EXPECTED}")
     return reading.length_cm / 100

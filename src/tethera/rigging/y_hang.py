@@ -49,7 +49,7 @@ def ask_y(
     failures = leg_failures(a, legs, mass_kg, holding.modulus(), below_m=below_m, used=holding.used)
     loads = _each_leg(_tied_by_eye(a, legs, load, forces.tension_kn), failures, holding)
     angle = angle_between_deg(a, forces.point_m, forces.tension_kn)
-    findings = [*_wide(angle), *_slack_legs(forces.tension_kn), *(f for each in loads for f in each.findings())]
+    findings = [*wide_y(angle), *_slack_legs(forces.tension_kn), *(f for each in loads for f in each.findings())]
     facts = {
         "mass_kg": mass_kg,
         "weight_kn": round(weight, 3),
@@ -115,7 +115,8 @@ def _how(how: str, drop_m: float, swing_m: float, free_m: float) -> str:
     return f"a swing, {where}" if how == "swing" else f"a fall of {free_m:.2f} m until the rope is taut, {where}"
 
 
-def _wide(angle_deg: float) -> Iterable[Finding]:
+def wide_y(angle_deg: float) -> Iterable[Finding]:
+    """What is to be said of a Y whose legs are further apart than is usually allowed."""
     if angle_deg > usual("wide_y") + 0.05:
         share = float(y_share(min(angle_deg, 179.0)))
         told = f"Looks bad: {angle_deg:.0f}° between the legs; level, each would carry {share:.2f} times the load."
