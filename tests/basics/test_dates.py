@@ -75,6 +75,12 @@ def test_iso_dates_of_any_precision_survive_being_written_and_read(day: date, le
     assert reading.date.isoformat() == iso
 
 
+@pytest.mark.parametrize("iso", ["2021-02-30", "2021-13", "0000"])
+def test_a_day_that_no_calendar_has_is_told_in_words(iso: str) -> None:
+    with pytest.raises(ValueError, match=rf"^there is no (day|month or year) {iso}$"):
+        PartialDate.fromisoformat(iso)
+
+
 @given(st.text())
 def test_any_text_gives_a_date_or_a_reason(text: str) -> None:
     reading = read_date(text)

@@ -134,6 +134,9 @@ def set_in_manifest(**values: object) -> Callable[[dict[str, bytes]], object]:
         (set_in_manifest(photos="many"), "does not say what a backup's should"),
         (set_in_manifest(made="yesterday"), "does not say what a backup's should"),
         (set_in_manifest(members={"../x": {"bytes": 1, "sha256": "0"}}), "is not in the file"),
+        (set_in_manifest(members={"x" * 5000: {"bytes": 1, "sha256": "0"}}), "^x{80} is not in the file"),
+        (set_in_manifest(form="x" * 5000), "of form x{40}, which"),
+        (lambda m: m.update({"manifest.json": b'{"version": "\\ud800"}'}), "manifest.json is not whole JSON"),
     ],
 )
 def test_a_changed_backup_is_told_before_anything_is_written(

@@ -120,6 +120,10 @@ def cut_short(lines: list[str]) -> list[str]:
         (lambda lines: [*lines[:2], "[" * 99_999, *lines[3:]], "Line 3: it is nested too deep"),
         (lambda lines: [*lines[:2], lines[2].replace("washed", "ironed")], "Line 3: “ironed” is no event known"),
         (lambda lines: [*lines[:2], lines[2].replace("UG1", "\\ud800")], "Line 3: .*UTF-8"),
+        (lambda lines: [*lines[:2], lines[2].replace("washed", "x" * 5000)], "Line 3: “'x{59}…” is no event known"),
+        (lambda lines: [*lines[:2], lines[2].replace("UG1", "x" * 5000)], "as TV41; not “x{40}”"),
+        (lambda lines: [*lines[:2], lines[2].replace('"by"', f'"{"x" * 5000}"')], "has no “'x{59}…”"),
+        (lambda lines: [*lines[:2], lines[2].replace("2021-09-03", "2021-02-30")], "there is no day 2021-02-30"),
         (lambda lines: [lines[0].replace('"form": 2', '"form": 3'), *lines[1:]], "Line 1: .*update Tethera"),
         (lambda lines: [lines[0].replace("Maud Ellerbeck", ""), *lines[1:]], "Line 1: the name of p1"),
         (lambda lines: [*lines, lines[0]], "Line 6: the head of an export stands only in its first line"),
@@ -197,7 +201,7 @@ def test_no_cell_of_a_workbook_is_a_formula() -> None:
 def test_a_workbook_that_is_damaged_or_of_another_kind_is_told() -> None:
     data = exported("xlsx")
     for broken in (data[: len(data) // 2], data[:2000] + b"\0" * 500 + data[2500:]):
-        with pytest.raises(UnreadableExport, match="damaged or cut short"):
+        with pytest.raises(UnreadableExport, match=r"damaged or cut short\. Copy or export it again\."):
             read_export(io.BytesIO(broken), "xlsx")
     book = openpyxl.Workbook()
     other = io.BytesIO()

@@ -156,7 +156,7 @@ def test_many_of_one_length_without_a_unit_may_be_a_diameter_and_the_way_out_is_
 def test_less_than_a_centimetre_is_doubted() -> None:
     reading = read(["No", "Length"], ["1", 0.0078125], ["2", 20])
     assert lengths(reading) == [None, 2000]
-    assert codes(reading) == [("B2", "length-not-positive")]
+    assert codes(reading) == [("B2", "length-too-short")]
 
 
 def test_a_column_that_names_no_unit_says_how_many_bare_numbers_it_has_and_how_they_are_read() -> None:

@@ -1,13 +1,14 @@
 """What the pages keep is taken out and put back, and no new model is forgotten."""
 
 import datetime
+from typing import Any
 
 import pytest
 from django.apps import apps
 
 from tethera.basics import PartialDate
 from tethera.store import Recorded, Washed
-from tethera.store.exchange import AnotherStore, Exported
+from tethera.store.exchange import AnotherStore, Exported, KeptStore
 from tethera.web import kept
 from tethera.web.accounts.joining import make_keeper
 from tethera.web.accounts.models import Account, Membership
@@ -48,6 +49,45 @@ def test_a_row_from_a_newer_tethera_is_told_and_nothing_is_put_back() -> None:
         kept.put_back((), [{"email": "a@b.invalid", "name": "A", "colour": "red", "memberships": []}])
     with pytest.raises(ValueError, match=r"Account: .*True or False"):
         kept.put_back((), [{"email": "a@b.invalid", "name": "A", "is_active": "perhaps"}])
+    assert not Account.objects.exists()
+
+
+_ACCOUNT = {"email": "a@b.invalid", "name": "A", "password": "x"}
+_TRIP = {"name": "Sunday", "first_day": "2026-12-05", "last_day": "2026-12-05"}
+
+
+@pytest.mark.parametrize(
+    ("about", "accounts", "told"),
+    [
+        ({"store": "ug"}, [], "stores/ug/about.json does not say what a backup's should"),
+        ({"photos": 3}, [], "stores/ug/about.json does not say"),
+        ({"trips": ["Sunday"]}, [], "stores/ug/about.json does not say"),
+        ({"trips": [_TRIP | {"routes": 5}]}, [], "Trip: “routes” cannot be read"),
+        ({"trips": [_TRIP | {"name": None}]}, [], "Trip: “name” cannot be read"),
+        ({"trips": [_TRIP | {"made": 7}]}, [], "Trip: “made” cannot be read"),
+        ({"trips": [_TRIP, _TRIP]}, [], "holds twice what may be there only once"),
+        ({"photos": [{"sha256": "ab" * 40, "width": 1, "height": 1, "size": 1}]}, [], "Photo: “sha256”: .*64"),
+        (
+            {"photos": [{"sha256": "ab", "width": 10**30, "height": 1, "size": 1}]},
+            [],
+            "Photo: “width”: .*9223372036854775807",
+        ),
+        ({"photos": [{"sha256": "ab"}]}, [], "Photo lacks “width”"),
+        ({}, 1, "accounts.json does not say"),
+        ({}, ["a"], "accounts.json does not say"),
+        ({}, [_ACCOUNT | {"memberships": 2}], "accounts.json does not say"),
+        ({}, [_ACCOUNT | {"email": 5}], "Account: .*email"),
+        ({}, [_ACCOUNT, _ACCOUNT], "holds twice"),
+        ({}, [_ACCOUNT | {"memberships": [{"store": ["ug"]}]}], "names a store that is not in the backup"),
+        ({}, [_ACCOUNT | {"memberships": [{"store": "ug", "role": "king", "person": "p1"}]}], "Membership: “role”"),
+        ({}, [_ACCOUNT | {"memberships": [{"store": "ug", "person": "p1"}]}], "Membership lacks “role”"),
+    ],
+)
+def test_what_no_backup_says_is_told_in_words_and_nothing_is_put_back(about: Any, accounts: Any, told: str) -> None:
+    """Found by guided_fuzz.py: each of these ended in a traceback, or was kept and broke a page later."""
+    with pytest.raises(ValueError, match=told):
+        kept.put_back((KeptStore("ug", "UG", (), {}, about),), accounts)
+    assert not Store.objects.exists()
     assert not Account.objects.exists()
 
 

@@ -40,6 +40,8 @@ def with_sheet(xml: bytes) -> bytes:
 
 _SHEET = b'<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>%s</sheetData></worksheet>'
 _SPARSE = _SHEET % (b'<row r="1"><c r="A1"><v>1</v></c></row><row r="1048576"><c r="XFD1048576"><v>1</v></c></row>')
+#: More figures than a row can have: calamine asks for 133 GB for it.
+_FAR = _SHEET % (b'<row r="1"><c r="A1"><v>1</v></c><c r="C%s"><v>1</v></c></row>' % (b"3" + b"6" * 27))
 _ENTITIES = (
     b'<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa">'
     + b"".join(b'<!ENTITY %c "%s">' % (c, b"&%c;" % (c - 1) * 10) for c in range(ord("b"), ord("j")))
@@ -78,6 +80,7 @@ def test_csv_is_read_whoever_wrote_it(tmp_path: Path, encoding: str, delimiter: 
         ("ropes.csv", b"a\0b,c\n", "not text"),
         ("ropes.xlsx", with_sheet(_SPARSE), "row 1,048,576"),
         ("ropes.xlsx", with_sheet(_SHEET % b"<row r='1'><c"), "damaged"),
+        ("ropes.xlsx", with_sheet(_FAR), "as far as row 366,666,666,666 and column 3"),
         ("ropes.xlsx", with_sheet(b" " * (65 * 1024 * 1024)), "64 MB"),
         ("ropes.xlsx", with_sheet(_ENTITIES), "damaged"),
         ("ropes.xls", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 600, "damaged"),
@@ -109,12 +112,36 @@ def test_an_ods_with_a_cell_repeated_for_ever_is_refused() -> None:
         b'<table:table-cell table:number-columns-repeated="16000" office:value-type="float" office:value="1"/>'
         b"</table:table-row></table:table></office:spreadsheet></office:body></office:document-content>"
     )
+    with pytest.raises(UnreadableWorkbook, match="row 1,000,000"):
+        read_workbook(ods(xml), "ropes.ods")
+    with pytest.raises(UnreadableWorkbook, match="row 100,000,000,000"):
+        read_workbook(ods(xml.replace(b"1000000", b"1" + b"0" * 30)), "ropes.ods")
+
+
+def ods(xml: bytes) -> bytes:
+    """An .ods of which this is the content."""
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as archive:
         archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
         archive.writestr("content.xml", xml)
-    with pytest.raises(UnreadableWorkbook, match="row 1,000,000"):
-        read_workbook(out.getvalue(), "ropes.ods")
+        named = b'<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>'
+        archive.writestr("META-INF/manifest.xml", named)
+    return out.getvalue()
+
+
+def test_an_ods_whose_end_is_missing_is_refused_at_once() -> None:
+    """Found by guided_fuzz.py: calamine looked for the end until the child's time was up."""
+    names = " ".join(f'xmlns:{n}="urn:oasis:names:tc:opendocument:xmlns:{n}:1.0"' for n in ("office", "table", "text"))
+    xml = (
+        f'<office:document-content {names}><office:body><office:spreadsheet><table:table table:name="A">'
+        "<table:table-row>"
+        '<table:table-cell office:value-type="string"><text:p>7</text:p></table:table-cell></table:table-row>'
+        "</table:table></tableice:spreadsheet></office:body></office:document-content>"
+    ).encode()
+    with pytest.raises(UnreadableWorkbook, match=r"damaged or cut short\. Copy or save it again"):
+        read_workbook(ods(xml), "ropes.ods")
+    whole = xml.replace(b"tableice:", b"office:")
+    assert read_workbook(ods(whole), "ropes.ods")[0].rows == (("7",),)
 
 
 def test_a_file_that_is_not_there_is_said_so(tmp_path: Path) -> None:

@@ -63,8 +63,11 @@ class PartialDate:
     def fromisoformat(cls, text: str) -> "PartialDate":
         """Read 2021, 2021-09 or 2021-09-03; ValueError on anything else."""
         if not re.fullmatch(r"\d{4}(-\d{2}(-\d{2})?)?", text, re.ASCII):
-            raise ValueError(f"expected YYYY, YYYY-MM or YYYY-MM-DD, not “{text}”")
-        return cls(*(int(part) for part in text.split("-")))
+            raise ValueError(f"expected YYYY, YYYY-MM or YYYY-MM-DD, not “{text[:60]}”")
+        try:
+            return cls(*(int(part) for part in text.split("-")))
+        except ValueError:
+            raise ValueError(f"there is no {'day' if text.count('-') == 2 else 'month or year'} {text}") from None
 
     @classmethod
     def of(cls, day: date) -> "PartialDate":

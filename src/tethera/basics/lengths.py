@@ -132,7 +132,7 @@ def read_length(text: str, *, unit: Unit = "m", where: str = "length", need: boo
     length_cm = math.ceil(hundredths) if need else math.floor(hundredths)
     if length_cm == 0:
         told = f"“{text.strip()}” is less than a centimetre."
-        return _doubt("length-not-positive", where, told, "Check the number and its unit.")
+        return _doubt("length-too-short", where, told, "Check the number and its unit.")
     return LengthReading(length_cm)
 
 

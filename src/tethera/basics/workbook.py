@@ -13,6 +13,7 @@ import zipfile
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import IO
+from xml.parsers.expat import ParserCreate
 
 Cell = str | float | int | bool | datetime.date | datetime.datetime | datetime.time | None
 
@@ -115,11 +116,14 @@ def _check_zip(data: bytes, name: str, found: str) -> None:
                         _check_references(_limited(file, name), name)
                 elif found == "ods" and each.filename == "content.xml":
                     with archive.open(each) as file:
-                        _check_repeats(_limited(file, name), name)
+                        content = _limited(file, name)
+                    # Where an end is missing, calamine looks for it for ever.
+                    ParserCreate().Parse(content, True)
+                    _check_repeats(content, name)
     except UnreadableWorkbook:
         raise
-    except Exception as error:  # a broken archive fails in many ways, each of them the same to its owner
-        raise UnreadableWorkbook(f"{name} is damaged or cut short ({error}). Copy or save it again.") from None
+    except Exception:  # a broken archive fails in many ways, each of them the same to its owner
+        raise UnreadableWorkbook(f"{name} is damaged or cut short. Copy or save it again.") from None
 
 
 def _limited(file: IO[bytes], name: str) -> bytes:
@@ -132,11 +136,12 @@ def _limited(file: IO[bytes], name: str) -> bytes:
 
 def _check_references(xml: bytes, name: str) -> None:
     columns = rows = 0
-    for letters, digits in re.findall(rb"""\br\s*=\s*["']([A-Za-z]{0,7})([0-9]{1,12})["']""", xml):
+    for letters, digits in re.findall(rb"""\br\s*=\s*["']([A-Za-z]*)([0-9]+)["']""", xml):
         column = 0
-        for letter in letters.upper():
+        # Of more than so many letters and figures the first alone are far beyond any sheet.
+        for letter in letters[:8].upper():
             column = column * 26 + letter - 64
-        columns, rows = max(columns, column), max(rows, int(digits))
+        columns, rows = max(columns, column), max(rows, int(digits.lstrip(b"0")[:12] or b"0"))
     _check_size(rows, columns, name)
 
 
@@ -145,8 +150,8 @@ def _check_repeats(xml: bytes, name: str) -> None:
     rows = columns = widest = 0
     repeat_row = 1
     for kind, attributes, filled in re.findall(rb"<table:(table-row|table-cell)\b([^>]*?)(/?)>", xml):
-        repeated = re.search(rb'number-(?:rows|columns)-repeated="([0-9]{1,12})"', attributes)
-        times = int(repeated[1]) if repeated else 1
+        repeated = re.search(rb'number-(?:rows|columns)-repeated="([0-9]+)"', attributes)
+        times = int(repeated[1].lstrip(b"0")[:12] or b"0") if repeated else 1
         if kind == b"table-row":
             repeat_row, columns = times, 0
         elif not filled or b"office:value" in attributes:
@@ -177,7 +182,8 @@ def _calamine(data: bytes, name: str) -> tuple[Sheet, ...]:
             rows = book.get_sheet_by_name(title).to_python(skip_empty_area=False)
             sheets.append(Sheet(title, _plain(rows)))
     except Exception as error:  # calamine raises a family of its own and, on hostile bytes, plain ones too
-        raise UnreadableWorkbook(f"{name} is damaged ({error}). Open it in a spreadsheet and save it again.") from None
+        told = "is protected by a password" if "password" in str(error).lower() else "is damaged"
+        raise UnreadableWorkbook(f"{name} {told}. Open it in a spreadsheet and save it again.") from None
     return tuple(sheets)
 
 

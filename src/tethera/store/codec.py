@@ -68,10 +68,10 @@ def decode_recorded(value: object) -> Recorded:
     moment = _when(rest.pop("recorded"))
     by = rest.pop("by", None)
     if by is not None and not isinstance(by, str):
-        raise ValueError(f"“by” should be a person's id, not {by!r}")
+        raise ValueError(f"“by” should be a person's id, not {_cut(by)}")
     previous = rest.pop("previous", None)
     if previous is not None and not (isinstance(previous, str) and _SUM.fullmatch(previous)):
-        raise ValueError(f"“previous” should be the sum of the entry before, 64 letters 0 to f, not {previous!r}")
+        raise ValueError(f"“previous” should be the sum of the entry before, 64 letters 0 to f, not {_cut(previous)}")
     return Recorded(decode_event(rest), moment, by, previous)
 
 
@@ -81,10 +81,10 @@ def _when(text: object) -> datetime:
     except ValueError:
         moment = None
     if moment is None or moment.tzinfo is None:
-        raise ValueError(f"“recorded” should be a time with its zone, as 2026-11-25T09:30:00+00:00, not {text!r}")
+        raise ValueError(f"“recorded” should be a time with its zone, as 2026-11-25T09:30:00+00:00, not {_cut(text)}")
     if not FIRST_YEAR <= moment.year <= LAST_YEAR:
         # Far outside, the time in another zone would be no day that exists.
-        raise ValueError(f"“recorded” should lie in the years {FIRST_YEAR} to {LAST_YEAR}, not {text!r}")
+        raise ValueError(f"“recorded” should lie in the years {FIRST_YEAR} to {LAST_YEAR}, not {_cut(text)}")
     return moment
 
 
@@ -97,7 +97,9 @@ def decode_event(value: object) -> Event:
     word = rest.pop("what", None)
     event_class = EVENT_KINDS.get(word) if isinstance(word, str) else None
     if event_class is None:
-        raise ValueError(f"“{word}” is no event known here; a newer Tethera may have written it: update Tethera")
+        raise ValueError(
+            f"“{_named(word)}” is no event known here; a newer Tethera may have written it: update Tethera"
+        )
     event: Event = _decode_fields(event_class, rest, f"“{word}”")
     return event
 
@@ -121,7 +123,7 @@ def _decode_fields(cls: type, rest: Mapping[str, object], name: str) -> Any:
     known = {field.name: field for field in fields(cls)}
     for key in rest:
         if key not in known:
-            raise ValueError(f"{name} has no “{key}”; a newer Tethera may have written it: update Tethera")
+            raise ValueError(f"{name} has no “{_named(key)}”; a newer Tethera may have written it: update Tethera")
     for key, field in known.items():
         if key not in rest and field.default is MISSING:
             raise ValueError(f"{name} lacks “{key}”")
@@ -137,11 +139,11 @@ def _decode(value: Any, hint: Any, name: str) -> Any:
         return _decode(value, next(each for each in get_args(hint) if each is not type(None)), name)
     if origin is Literal:
         if value not in get_args(hint):
-            raise ValueError(f"{name} should be one of {', '.join(get_args(hint))}, not {value!r}")
+            raise ValueError(f"{name} should be one of {', '.join(get_args(hint))}, not {_cut(value)}")
         return value
     if origin is tuple:
         if not isinstance(value, list):
-            raise ValueError(f"{name} should be a list, not {value!r}")
+            raise ValueError(f"{name} should be a list, not {_cut(value)}")
         return tuple(_decode(each, get_args(hint)[0], name) for each in value)
     return _decode_plain(value, hint, name)
 
@@ -149,16 +151,18 @@ def _decode(value: Any, hint: Any, name: str) -> Any:
 def _decode_plain(value: Any, hint: Any, name: str) -> Any:
     if hint is PartialDate or hint is date:
         if not isinstance(value, str):
-            raise ValueError(f"{name} should be a date as 2021-09-03, not {value!r}")
+            raise ValueError(f"{name} should be a date as 2021-09-03, not {_cut(value)}")
         try:
             return hint.fromisoformat(value)
         except ValueError as error:
-            raise ValueError(f"{name}: {error}") from None
+            # Of a day that is none, Python speaks in its own words.
+            told = f"there is no day {_cut(value)}" if hint is date else str(error)
+            raise ValueError(f"{name}: {told}") from None
     if hint is Event:
         return decode_event(value)
     if is_dataclass(hint) and isinstance(hint, type):
         if not isinstance(value, Mapping):
-            raise ValueError(f"{name} should be an object {{…}}, not {value!r}")
+            raise ValueError(f"{name} should be an object {{…}}, not {_cut(value)}")
         return _decode_fields(hint, value, name)
     if hint is float and type(value) is int and -MOST_NUMBER <= value <= MOST_NUMBER:
         value = float(value)
@@ -169,6 +173,11 @@ def _decode_plain(value: Any, hint: Any, name: str) -> Any:
     if hint is float and not -MOST_NUMBER <= value <= MOST_NUMBER:
         raise ValueError(f"{name} should lie within ±{MOST_NUMBER:,}, not {_cut(value)}")
     return value
+
+
+def _named(word: object) -> str:
+    """A key or a kind that is not known, no longer than a message can carry."""
+    return word if isinstance(word, str) and len(word) <= 60 else _cut(word)
 
 
 def _cut(value: object) -> str:

@@ -35,7 +35,7 @@ class StoreDescribed(Event):
 
     def __post_init__(self) -> None:
         if not re.fullmatch(r"[A-Z]{1,5}", self.code):
-            raise ValueError(f"a store code is one to five capital letters, as TV; not “{self.code}”")
+            raise ValueError(f"a store code is one to five capital letters, as TV; not “{self.code[:40]}”")
         positive(self, "age_limit_years", "inspection_months")
         if not 0 <= self.label_keeps_back_percent <= 30:
             raise ValueError(f"a label keeps back 0 to 30 %, not {self.label_keeps_back_percent}")
@@ -66,4 +66,4 @@ class RoutePutAway(Event):
 def check_route_key(key: str) -> None:
     """ValueError unless a route's short name is small letters, digits and single hyphens."""
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", key) or len(key) > 60:
-        raise ValueError(f"a route's short name is small letters and digits, as cold-barrow-hole; not “{key}”")
+        raise ValueError(f"a route's short name is small letters and digits, as cold-barrow-hole; not “{key[:40]}”")

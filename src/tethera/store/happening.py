@@ -34,7 +34,7 @@ def is_rope_id(rope: str) -> bool:
 def check_rope_id(rope: str) -> None:
     """ValueError unless a rope number is at most 10 capitals or digits."""
     if not is_rope_id(rope):
-        raise ValueError(f"a rope number is at most 10 capitals or digits, as TV41; not “{rope}”")
+        raise ValueError(f"a rope number is at most 10 capitals or digits, as TV41; not “{rope[:40]}”")
 
 
 def positive(event: object, *names: str) -> None:

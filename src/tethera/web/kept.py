@@ -106,17 +106,20 @@ def accounts_out() -> list[dict[str, Any]]:
 
 def put_back(stores: Sequence[KeptStore], accounts: Sequence[Mapping[str, Any]]) -> None:
     """Fill an empty database, all or nothing; ValueError when there is something already or a row cannot be read."""
-    from django.db import transaction
+    from django.db import IntegrityError, transaction
 
     from tethera.web.accounts.models import Account
     from tethera.web.store.models import Store
 
-    with transaction.atomic():
-        if Store.objects.exists() or Account.objects.exists():
-            raise ValueError("The database holds a store or an account already. Restore into an empty one.")
-        for each in stores:
-            _store_in(each)
-        accounts_in(accounts)
+    try:
+        with transaction.atomic():
+            if Store.objects.exists() or Account.objects.exists():
+                raise ValueError("The database holds a store or an account already. Restore into an empty one.")
+            for each in stores:
+                _store_in(each)
+            accounts_in(accounts)
+    except IntegrityError:
+        raise ValueError("The backup holds twice what may be there only once. Use another backup.") from None
 
 
 def _store_in(kept_store: KeptStore) -> None:
@@ -124,14 +127,22 @@ def _store_in(kept_store: KeptStore) -> None:
     from tethera.web.store.models import Person, Photo, Store
     from tethera.web.trips.models import Trip
 
-    about = kept_store.about
-    store = _row_in(Store, {**about.get("store", {}), "slug": kept_store.slug, "name": kept_store.name})
+    about, at = kept_store.about, f"stores/{kept_store.slug}/about.json"
+    (told,) = _mappings([about.get("store", {})], at)
+    store = _row_in(Store, {**told, "slug": kept_store.slug, "name": kept_store.name})
     DatabaseLog(store.pk).append(0, kept_store.events)
     Person.objects.bulk_create(Person(store=store, key=key, name=name) for key, name in kept_store.names.items())
-    for photo in about.get("photos", ()):
+    for photo in _mappings(about.get("photos", []), at):
         _row_in(Photo, photo, store=store)
-    for trip in about.get("trips", ()):
+    for trip in _mappings(about.get("trips", []), at):
         _row_in(Trip, trip, store=store)
+
+
+def _mappings(value: object, name: str) -> list[Mapping[str, Any]]:
+    """Rows as they were written; ValueError where a part of a backup holds something else."""
+    if not isinstance(value, list) or not all(isinstance(each, Mapping) for each in value):
+        raise ValueError(f"{name} does not say what a backup's should. Use another backup.")
+    return value
 
 
 def accounts_in(accounts: Sequence[Mapping[str, Any]]) -> None:
@@ -139,10 +150,14 @@ def accounts_in(accounts: Sequence[Mapping[str, Any]]) -> None:
     from tethera.web.accounts.models import Account, Membership
     from tethera.web.store.models import Store
 
-    for each in accounts:
+    stores = {each.slug: each for each in Store.objects.all()}
+    for each in _mappings(accounts, "accounts.json"):
         account = _row_in(Account, {name: value for name, value in each.items() if name != "memberships"})
-        for row in each.get("memberships", ()):
-            store = Store.objects.get(slug=row["store"])
+        for row in _mappings(each.get("memberships", []), "accounts.json"):
+            slug = row.get("store")
+            store = stores.get(slug) if isinstance(slug, str) else None
+            if store is None:
+                raise ValueError("accounts.json names a store that is not in the backup. Use another backup.")
             told = {name: value for name, value in row.items() if name != "store"}
             _row_in(Membership, told, account=account, store=store)
 
@@ -161,20 +176,43 @@ def _row_out(row: "Model", but: Sequence[str] = ()) -> dict[str, Any]:
 
 
 def _row_in(model: "type[Model]", told: Mapping[str, Any], **related: Any) -> Any:
-    from django.core.exceptions import ValidationError
-
     known = _fields(model)
     unknown = sorted(told.keys() - known.keys())
     if unknown:
-        raise ValueError(f"{model.__name__} has no “{unknown[0]}”: a newer Tethera wrote the backup. Update Tethera.")
-    try:
-        values = {name: known[name].to_python(value) for name, value in told.items()}
-    except ValidationError as error:
-        raise ValueError(f"{model.__name__}: {' '.join(error.messages)}") from None
+        named = f"{model.__name__} has no “{unknown[0][:60]}”"
+        raise ValueError(f"{named}: a newer Tethera wrote the backup. Update Tethera.")
+    values = {name: _value_in(known[name], value) for name, value in told.items()}
+    for name, field in known.items():
+        if name not in told and not (field.has_default() or field.null or getattr(field, "auto_now_add", False)):
+            raise ValueError(f"{model.__name__} lacks “{name}”. Use another backup.")
     row = model._default_manager.create(**values, **related)
     # Moments that a new row sets itself are those of the old one.
     model._default_manager.filter(pk=row.pk).update(**values)
     return row
+
+
+def _value_in(field: Any, told: object) -> Any:
+    """A value of a row as its column takes it; ValueError in words where it is none. What is left empty may be so."""
+    from django.core.exceptions import ValidationError
+    from django.db.models import CharField, JSONField
+
+    named = f"{field.model.__name__}: “{field.name}”"
+    wrong = f"{named} cannot be read. Use another backup."
+    if told is None and field.null:
+        return None
+    try:
+        value = field.to_python(told)
+        field.run_validators(value)
+    except ValidationError as error:
+        raise ValueError(f"{named}: {' '.join(error.messages)[:200]} Use another backup.") from None
+    except (TypeError, ValueError, OverflowError):
+        raise ValueError(wrong) from None
+    kind: type = str if isinstance(field, CharField) else object
+    if isinstance(field, JSONField):
+        kind = list if field.default is list else dict
+    if value is None or not isinstance(told, kind) or (field.flatchoices and value not in dict(field.flatchoices)):
+        raise ValueError(wrong)
+    return value
 
 
 def bring_back(slug: str, brought: Exported) -> Exported:

@@ -276,7 +276,8 @@ def _check_members(manifest: Manifest, sizes: Mapping[str, int]) -> None:
     there, said = sizes.keys() - {MANIFEST}, manifest.members.keys()
     if there != said:
         lacking, beyond = sorted(said - there), sorted(there - said)
-        told = f"{lacking[0]} is not in the file" if lacking else f"{beyond[0]} is in the file, but not in its manifest"
+        name = (lacking or beyond)[0][:80]
+        told = f"{name} is not in the file" if lacking else f"{name} is in the file, but not in its manifest"
         raise UnreadableBackup(f"{told}. Use another backup.")
     wanted = {f"stores/{each['slug']}/{name}" for each in manifest.stores for name in _STORE_FILES}
     wanted |= {ACCOUNTS} if manifest.database else set()
@@ -293,7 +294,7 @@ def _read_manifest(content: bytes) -> Manifest:
     try:
         if value["tethera"] != "backup" or value["form"] not in _FORMS_READ:
             raise UnreadableBackup(
-                f"It is a backup of form {value['form']!r}, which is not known here: update Tethera."
+                f"It is a backup of form {str(value['form'])[:40]}, which is not known here: update Tethera."
             )
         stores = tuple(
             {k: each[k] for k in ("slug", "name", "events", "people")} | {"head": each.get("head", "")}
@@ -321,7 +322,9 @@ def _read_manifest(content: bytes) -> Manifest:
 
 def _read_json(name: str, content: bytes) -> Any:
     try:
-        return json.loads(content.decode())
+        value = json.loads(content.decode())
+        json.dumps(value, ensure_ascii=False).encode()  # half a letter, as \ud800, could be read but never written
+        return value
     except (ValueError, RecursionError):
         raise UnreadableBackup(f"{name} is not whole JSON. Use another backup.") from None
 
@@ -333,8 +336,9 @@ def _damage(what: str) -> Iterator[None]:
         yield
     except UnreadableBackup:
         raise
-    except _BROKEN as error:
-        raise UnreadableBackup(f"{what} is damaged or cut short ({error}). Use another backup.") from None
+    except _BROKEN:
+        # What the archive's reader says of it may be the bytes themselves, and helps nobody.
+        raise UnreadableBackup(f"{what} is damaged or cut short. Use another backup.") from None
 
 
 def _size(file: IO[bytes]) -> int:

@@ -61,15 +61,17 @@ def is_head(value: object) -> bool:
 def read_head(value: Mapping[str, Any]) -> tuple[int, dict[str, str | None], Head | None]:
     """The number of events that follow, the names, and the head of the chain; ValueError says what is wrong."""
     if value.get("tethera") != "export":
-        raise ValueError(f"expected “tethera”: “export”, not {value.get('tethera')!r}")
+        raise ValueError(f"expected “tethera”: “export”, not {_cut(value.get('tethera'))}")
     if value.get("form") not in _FORMS_READ:
-        raise ValueError(f"it is an export of form {value.get('form')!r}; only form {FORM} is known: update Tethera")
+        raise ValueError(
+            f"it is an export of form {_cut(value.get('form'))}; only form {FORM} is known: update Tethera"
+        )
     count = value.get("events")
     if type(count) is not int or count < 0:
-        raise ValueError(f"“events” should say how many events follow, not {count!r}")
+        raise ValueError(f"“events” should say how many events follow, not {_cut(count)}")
     told = value.get("head")
     if told is not None and not isinstance(told, str):
-        raise ValueError(f"“head” should be the head of the chain as “142:3f9a…”, not {told!r}")
+        raise ValueError(f"“head” should be the head of the chain as “142:3f9a…”, not {_cut(told)}")
     return count, read_names(value.get("people")), None if told is None else chain.read_head(told)
 
 
@@ -89,10 +91,15 @@ def read_names(value: object) -> dict[str, str | None]:
         raise ValueError("“people” should be an object of names by person id")
     for person, name in value.items():
         if not person or len(person) > _LONGEST_ID:
-            raise ValueError(f"a person's id has 1 to {_LONGEST_ID} letters, as p1; not {person!r}")
+            raise ValueError(f"a person's id has 1 to {_LONGEST_ID} letters, as p1; not {_cut(person)}")
         if name is not None and not (isinstance(name, str) and 0 < len(name) <= _LONGEST_NAME):
             raise ValueError(f"the name of {person} should be 1 to {_LONGEST_NAME} letters, or null if it was erased")
     return dict(value)
+
+
+def _cut(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else f"{text[:60]}…"
 
 
 def whole(count: int, events: Sequence[Recorded], what: str) -> None:

@@ -120,10 +120,8 @@ def from_workbook(file: IO[bytes]) -> Exported:
             return read_rows(_table(file))
     except UnreadableExport:
         raise
-    except Exception as error:  # a broken or hostile workbook fails in many ways, each the same to its owner
-        raise UnreadableExport(
-            f"The workbook is damaged or cut short ({type(error).__name__}). Copy or export it again."
-        ) from None
+    except Exception:  # a broken or hostile workbook fails in many ways, each the same to its owner
+        raise UnreadableExport("The workbook is damaged or cut short. Copy or export it again.") from None
 
 
 def _check_size(file: IO[bytes]) -> None:

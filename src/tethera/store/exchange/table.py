@@ -153,7 +153,7 @@ def _json_of(cells: Sequence[Any]) -> str:
 def _number(cell: Any) -> int:
     text = str(cell).strip().removesuffix(".0")
     if not re.fullmatch(r"\d{1,9}", text, re.ASCII):
-        raise ValueError(f"column Number: expected the event's number, not “{'' if cell is None else cell}”")
+        raise ValueError(f"column Number: expected the event's number, not “{'' if cell is None else str(cell)[:40]}”")
     return int(text)
 
 
@@ -168,8 +168,8 @@ def _unchanged(cells: Sequence[Any], event: Event) -> None:
         said = "" if cell is None else str(cell).strip().lstrip("'")
         if said != was:
             raise ValueError(
-                f"column {column}: “{said}”, but the event says “{was}”. What was recorded is not changed in a "
-                "spreadsheet: put it back, bring the file in, then record a correction"
+                f"column {column}: “{said[:60]}”, but the event says “{was[:60]}”. What was recorded is not changed in "
+                "a spreadsheet: put it back, bring the file in, then record a correction"
             )
 
 
