@@ -163,6 +163,24 @@ def test_more_metres_than_were_measured_cannot_be_said(measured: Run) -> None:
     assert marked_m(measured, "4") is None
 
 
+def test_a_length_in_doubt_says_no_more_than_before_and_why(measured: Run, folder: Path) -> None:
+    assert "longer" in measured("record", "measured", "4", "length=310m", "counts=310m,310m").out
+    ran = measured("mark", "4")
+    assert ran.out.splitlines()[0] == "QT4  (29 m)"
+    assert "measured 310 m, 29.3 m before" in " ".join(ran.out.split())
+    assert (
+        measured("mark", "4", "--json").json["marks"][0]["doubt"].endswith("Until it is counted again, 29.3 m counts.")
+    )
+    assert "310 m" in measured("mark").out
+    printed = measured("mark", "4", "--pdf", str(folder / "marks.pdf"))
+    assert "Until it is counted again" in " ".join(printed.out.split())
+    # Nobody had counted this one before: 310 m may be 31.0 m, and the sheet of old may be wrong.
+    measured("record", "measured", "2", "length=310m", "counts=310m,310m")
+    refused = measured("mark", "2")
+    assert refused.status != 0
+    assert "its length is in doubt. It has become longer: measured 310 m" in " ".join(refused.err.split())
+
+
 def test_fewer_metres_may_be_said_and_the_next_step_says_so_too(measured: Run) -> None:
     ran = measured("mark", "4", "--metres", "28")
     assert "QT4  (28 m)" in ran.out

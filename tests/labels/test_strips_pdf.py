@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -164,3 +165,14 @@ def test_the_picture_on_the_screen_is_the_same_strip_with_its_words_said() -> No
     assert 'aria-label="(30 m) UG41 · 9 mm type A · in service Sep 2026 · Ulvergarth Caving Club, end A"' in svg
     assert svg.count(">UG41<") == 6
     assert "style=" not in svg
+
+
+def test_a_sheet_says_why_a_strip_says_less_than_was_counted() -> None:
+    doubted = replace(ROPES[0], doubted_cm=3500, length_doubt="It has become longer: measured 35 m, 30.4 m before.")
+    marks = [end_marks(doubted, RULES, ON), MARKS[1]]
+    said = " ".join(opened(strips_pdf(marks, "a4"))[0].extract_text().replace("\u00a0", " ").split())
+    assert "UG41: It has become longer: measured 35 m, 30.4 m before. Until it is counted again, 30.4 m counts." in said
+    both = [end_marks(replace(each, length_doubt="The counts do not agree."), RULES, ON) for each in ROPES[:2]]
+    said = " ".join(opened(strips_pdf(both, "a4"))[0].extract_text().replace("\u00a0", " ").split())
+    assert "In doubt, until counted again: UG41, UG7." in said
+    assert "In doubt" not in opened(strips_pdf(MARKS, "a4"))[0].extract_text()

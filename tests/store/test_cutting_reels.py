@@ -23,7 +23,7 @@ def test_two_reels_cut_alike_give_numbers_to_the_reels_first_and_then_to_their_p
     cutting = Cutting((10_000, 10_000), (6000, 3000))
     numbers = [f"UG{number}" for number in range(1, cutting.numbers + 1)]
     pattern = Bought(rope="NEW", happened=DAY, length_cm=1, maker="Maker A")
-    events = cutting.events(numbers, pattern, DAY, "as needed")
+    events = cutting.events(numbers, pattern, DAY)
     assert [(each.rope, each.length_cm) for each in events if isinstance(each, Bought)] == [
         ("UG1", 10_000),
         ("UG2", 10_000),

@@ -60,7 +60,7 @@ PREPARED: tuple[Event, ...] = (
     BOUGHT,
     Washed(rope="TV1", happened=on("2024-02-01")),
     Dried(rope="TV1", happened=on("2024-02-03")),
-    Measured(rope="TV1", happened=on("2024-02-04"), length_cm=4612),
+    Measured(rope="TV1", happened=on("2024-02-04"), length_cm=4612, counts_cm=(4612, 4615)),
     Marked(rope="TV1", happened=on("2024-02-04"), length_m=46),
     PutIntoService(rope="TV1", happened=on("2024-02-05")),
 )

@@ -1,6 +1,7 @@
 """Recording and asking: what is told, what is refused, what is tried again."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
@@ -20,6 +21,7 @@ from tethera.store import (
     Marked,
     Measured,
     MemoryLog,
+    Missed,
     Piece,
     PutIntoService,
     Recorded,
@@ -28,6 +30,7 @@ from tethera.store import (
     Register,
     Retired,
     Returned,
+    RopeEvent,
     SetAside,
     Stocktaken,
     StoreDescribed,
@@ -80,7 +83,7 @@ def test_a_fact_is_recorded_and_its_doubt_told() -> None:
     store = register(found("TV1"))
     told = store.record(Measured(rope="TV1", happened=on("2026-02"), length_cm=5000), recorded=NOW)
     assert [each.code for each in told] == ["longer-than-before"]
-    assert store.rope("TV1", TODAY).length_cm == 5000
+    assert store.rope("TV1", TODAY).doubted_cm == 5000
 
 
 def test_a_fact_about_an_unknown_rope_is_kept_and_doubted() -> None:
@@ -237,6 +240,29 @@ def test_a_mark_a_few_centimetres_too_long_is_told_at_once() -> None:
     ]
     # And again when the same slip is made again.
     assert store.record(Marked(rope="TV1", happened=on("2026-03"), length_m=40), recorded=NOW) == told
+
+
+@pytest.mark.parametrize(
+    "taken_away",
+    [
+        Retired(rope="TV1", happened=on("2026-11"), reason="worn sheath"),
+        SetAside(rope="TV1", happened=on("2026-11"), reason="flat spot"),
+        Missed(rope="TV1", happened=on("2026-11")),
+        Cut(rope="TV1", happened=on("2026-11"), into=(Piece(rope="TV2", length_cm=900),)),
+    ],
+    ids=lambda event: type(event).__name__,
+)
+def test_a_trip_that_counted_on_a_rope_nobody_may_take_any_more_is_named_at_once(taken_away: RopeEvent) -> None:
+    def told(*bookings: Booked) -> list[tuple[str, str]]:
+        store = register(found("TV1"), *bookings)
+        found_now = store.record(taken_away, recorded=NOW)
+        return [(each.message, each.way_out) for each in found_now if each.code == "booked-no-more"]
+
+    ahead = replace(booked("2027-12-04", "2027-12-05"), trip="Great Marrowgill")
+    assert told(ahead) == [
+        ("It was booked 4 to 5 Dec 2027, Great Marrowgill.", "Choose another rope for that trip."),
+    ]
+    assert told() == told(booked("2025-12-04", "2025-12-05")) == []
 
 
 def test_a_stocktake_that_sees_what_cannot_be_on_the_rack_is_told_at_once() -> None:

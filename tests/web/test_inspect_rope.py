@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from tethera.basics import PartialDate
 from tethera.store import Bought, Cleared, Cut, Inspected, SetAside, StoreDescribed
+from tethera.web.accounts.models import Membership
 from tethera.web.store.opened import held
 from web.conftest import DAY, Club
 
@@ -44,6 +45,24 @@ def test_only_a_competent_person_examines(club: Club) -> None:
     )
     assert club.competent.put(f"{club.address}/inspect/UG1").status_code == 405
     assert club.competent.get(f"{club.address}/inspect/UG99").status_code == 404
+
+
+def test_who_may_not_examine_is_told_who_does(club: Club) -> None:
+    """A keeper is never told to ask the keeper, that is themselves."""
+    club.ready("UG1")
+
+    def told(who: Client, path: str = "inspect/UG1") -> str:
+        return who.get(f"{club.address}/{path}").content.decode()
+
+    for who in (club.keeper, club.member):
+        assert "Only a competent person examines ropes and clears them. Ask Tobias Quarmby." in told(who)
+    Membership.objects.filter(store=club.store, person="p2").delete()
+    link = f'<a href="{club.address}/people">Name a competent person</a>'
+    for path in ("inspect/UG1", "inspect"):
+        assert link in told(club.keeper, path)
+        assert "sk the tackle keeper" not in told(club.keeper, path)
+        assert link not in told(club.member, path)
+    assert "Nobody here is one yet: the tackle keeper names one." in told(club.member)
 
 
 def test_a_keeper_who_is_competent_too_examines(club: Club) -> None:
@@ -255,7 +274,9 @@ def test_fit_beside_a_fault_is_recorded_and_doubted(club: Club) -> None:
     last = club.log()[-1]
     assert isinstance(last, Inspected)
     assert last.outcome == "fit"
-    assert told in club.competent.get(answer["Location"]).content.decode()
+    # It stays with its day, on the rope's own page too (test_fit_beside_a_fault).
+    recorded = "“Fit to go back” stands beside what was found, 1 Jun 2024: Flat spot at"
+    assert recorded in club.competent.get(answer["Location"]).content.decode()
     assert "stands beside a fault that is named" in page_of(club)
 
 

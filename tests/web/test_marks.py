@@ -238,9 +238,9 @@ def test_a_rope_that_nobody_measured_gets_no_mark_and_says_what_to_do(club: Club
 
 def test_recorded_are_all_that_are_ticked_with_the_words_on_their_ends(club: Club) -> None:
     measured(club, "UG1")
-    measured(club, "UG2", 4199)
+    measured(club, "UG2", 2799)
     assert sent(club, record="1", rope=["UG1", "UG2"]).status_code == 302
-    assert marks_of(club) == [("UG1", 28), ("UG2", 41)]
+    assert marks_of(club) == [("UG1", 28), ("UG2", 27)]
     event = club.log()[-1]
     assert isinstance(event, Marked)
     assert event.words.startswith("UG2 · 10 mm type A · in service")

@@ -111,6 +111,9 @@ def test_one_count_can_be_recorded(dry: Club) -> None:
     told = dry.log()[-1]
     assert isinstance(told, Measured)
     assert (told.length_cm, told.counts_cm) == (2860, (2860,))
+    assert "counted-once" in {each.code for each in dry.rope("UG1").findings}
+    count(dry, "28.62", once="c2")
+    assert "counted-once" not in {each.code for each in dry.rope("UG1").findings}
 
 
 def test_measured_wet_is_warned_of_before_and_doubted_after(club: Club) -> None:
@@ -129,8 +132,33 @@ def test_the_scale_raises_an_alarm_and_changes_no_length(dry: Club) -> None:
     assert weighed.mass_g == 3200
     assert dry.rope("UG1").length_cm == 2860
     shown = words(dry, done["Location"])
-    assert "Its weight speaks for about 48\u202fm. That is far from what was counted." in shown
-    assert "By the usual mass of its diameter" in shown
+    assert "its weight speaks for about 48\u202fm; 28.6\u202fm was counted." in shown
+    assert shown.count("weight speaks for") == 1
+
+
+def test_a_rope_that_was_weighed_before_is_judged_by_its_own_weight_in_one_sentence(dry: Club) -> None:
+    dry.did(
+        Measured(rope="UG1", happened=DAY, length_cm=2300, counts_cm=(2300, 2301)),
+        Weighed(rope="UG1", happened=DAY, mass_g=1150),
+    )
+    shown = words(dry, count(dry, "22.99", "23.01", mass="3.5 kg")["Location"])
+    assert "Its weight speaks for about 70\u202fm, its record for 22.99\u202fm." in shown
+    assert shown.count("weight speaks for") == 1
+
+
+def test_a_length_in_doubt_says_what_counts_until_it_is_counted_again(dry: Club) -> None:
+    count(dry, "22.99", "23.01")
+    shown = words(dry, count(dry, "27.9", "27.95", once="c2")["Location"])
+    assert "UG1: 27.9\u202fm counted, and that is in doubt." in shown
+    assert "Until it is counted again, its mark may say 22\u202fm and no more." in shown
+    assert "Count UG1 again" in shown
+    assert "Mark both ends of UG1" not in shown
+    assert (dry.rope("UG1").length_cm, dry.rope("UG1").doubted_cm) == (2299, 2790)
+    for page in ("marks", "marks/UG1"):
+        told = words(dry, f"{dry.address}/{page}?rope=UG1")
+        assert "It has become longer: measured 27.9\u202fm, 22.99\u202fm before." in told
+        assert "Until it is counted again, 22.99\u202fm counts." in told
+        assert "27\u202fm" not in told
 
 
 def test_a_weight_that_fits_is_only_told(dry: Club) -> None:

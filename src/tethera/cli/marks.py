@@ -88,6 +88,8 @@ def _print(words: argparse.Namespace, marking: Sequence[Marking]) -> int:
     terminal.say(f"Strips for both ends of {' '.join(ropes)} written to {out}")
     told = f"{counted}, {words.paper}. Print at 100 %, check the 100 mm line with a ruler, then cut."
     terminal.say(terminal.paragraph(told))
+    for doubt in dict.fromkeys(each.ends[0].doubt for each in marking if each.ends[0].doubt):
+        terminal.say(terminal.paragraph(doubt, indent="? ", hanging="  "))
     terminal.say(f"Once both ends are marked:  tethera mark {_again(words, marking)} --done")
     return DONE
 
@@ -194,6 +196,7 @@ def _need(rope: RopeState, why: str, store: OpenStore) -> dict[str, Any]:
         "why": why,
         "because": rope.marks_void or None,
         "may_say_m": may_say_m,
+        "doubt": rope.length_in_doubt or None,
         "first": first,
     }
 
@@ -203,7 +206,9 @@ def _row(need: dict[str, Any]) -> tuple[str, ...]:
         "" if metres is None else terminal.capsule(metres * 100) for metres in (need["marked_m"], need["may_say_m"])
     )
     because = f"{_sentence(need['because'])}." if need["because"] else ""
-    told = " ".join(each for each in (because, need["first"]) if each)
+    # Where no mark can be made for it, what comes first says the doubt.
+    doubt = need["doubt"] if need["may_say_m"] is not None else ""
+    told = " ".join(each for each in (because, doubt, need["first"]) if each)
     return need["rope"], terminal.capsule(need["length_cm"]), says or "none", may_say, told
 
 

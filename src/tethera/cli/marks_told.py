@@ -32,6 +32,8 @@ def _rope(one: Marking, paper: str) -> Iterator[str]:
     else:
         yield _line("Both ends say", _said(one.ends[0]))
     yield _line("By hand", " / ".join(one.by_hand) + (" / A or B" if one.ends[0].end else ""))
+    if one.ends[0].doubt:
+        yield _line("", f"? {one.ends[0].doubt}")
     if one.band:
         yield _line("Band", one.band)
     if one.over_mm is not None:
@@ -78,6 +80,7 @@ def _mapping(one: Marking) -> dict[str, Any]:
         "length_m": one.ends[0].length_m,
         "ends": [dict(each.mapping()) | {"words": each.words} for each in one.ends],
         "by_hand": list(one.by_hand),
+        "doubt": one.ends[0].doubt or None,
         "band": one.band or None,
         "over_tape_mm": _tenths(one.over_mm),
         "diameter_measured": one.measured,

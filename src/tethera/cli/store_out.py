@@ -2,7 +2,8 @@
 
 import argparse
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from tethera.basics import Finding, PartialDate
@@ -38,7 +39,19 @@ def list_ropes(words: argparse.Namespace) -> int:
 
 
 def _has_all(rope: RopeState, wanted: list[str]) -> bool:
-    facts = (rope.id, rope.state, kind_words(rope), rope.maker, rope.batch, rope.material, rope.product, rope.owner)
+    # Whoever asks what is out wants what was taken while set aside most of all.
+    out = "out" if rope.with_somebody else ""
+    facts = (
+        rope.id,
+        rope.state,
+        out,
+        kind_words(rope),
+        rope.maker,
+        rope.batch,
+        rope.material,
+        rope.product,
+        rope.owner,
+    )
     text = " ".join(str(fact) for fact in facts if fact).casefold()
     return all(word in text or word in text.replace(" ", "") for word in wanted)
 
@@ -78,7 +91,11 @@ def _short(rope: RopeState) -> str:
             return rope.over_age or ""
         case "in preparation":
             return f"to do: {', '.join(rope.waits)}"
-    return (rope.why_not or "").removeprefix(rope.state).lstrip(": ")
+    why = (rope.why_not or "").removeprefix(rope.state).lstrip(": ")
+    if rope.state == "set aside" and rope.with_somebody:
+        since = f" since {rope.out_since.spoken()}" if rope.out_since else ""
+        return f"out{since}, though set aside: {why}"
+    return why
 
 
 def one_rope(words: argparse.Namespace) -> int:
@@ -95,14 +112,24 @@ def one_rope(words: argparse.Namespace) -> int:
         print(json.dumps(answer, indent=2, ensure_ascii=False))
         return DONE
     terminal.say(_head(rope))
-    terminal.say(_facts(rope))
+    terminal.say(_facts(rope, names.get(rope.out_with or "") or "somebody"))
     terminal.say(terminal.bold("Life") + "  (the number in front is what a correction names: event=…)")
     for line in lines:
         said = f"{line.number:>6}  {line.happened.spoken():>11}  {_told(line)}"
         terminal.say(terminal.paragraph(said, hanging=" " * 21))
     if rope.findings:
-        terminal.say("\n" + terminal.doubts(rope.findings))
+        terminal.say("\n" + terminal.doubts(_named(rope, names)))
     return DONE
+
+
+def _named(rope: RopeState, names: Mapping[str, str | None]) -> list[Finding]:
+    """The doubts about a rope; a “fit” that stands beside a fault with who said it."""
+    who = names.get(rope.fit_beside_by or "")
+    said = f" That was said by {who}." if who else ""
+    return [
+        replace(each, message=f"{each.message}{said}") if each.code == "fit-with-faults" else each
+        for each in rope.findings
+    ]
 
 
 def _next_due(rope: RopeState) -> str | None:
@@ -137,7 +164,7 @@ def _head(rope: RopeState) -> str:
     return f"{terminal.bold(rope.id)}  {terminal.capsule(rope.length_cm)}  {kind_words(rope)}  {rope.state}"
 
 
-def _facts(rope: RopeState) -> str:
+def _facts(rope: RopeState, holder: str) -> str:
     give_m = (length_band_cm(rope.length_cm, rope.known_by)[1] - rope.length_cm) / 100 if rope.length_cm else 0.0
     facts = {
         "length": f"{terminal.capsule(rope.length_cm)} known by: {rope.known_by}, give or take {give_m:.1f} m"
@@ -154,8 +181,15 @@ def _facts(rope: RopeState) -> str:
         "cut from": rope.parent,
         "owner": rope.owner,
         "why not": rope.why_not,
+        "who has it": _held(rope, holder),
     }
     return "\n".join(f"  {name:<13} {fact}" for name, fact in facts.items() if fact) + "\n"
+
+
+def _held(rope: RopeState, holder: str) -> str | None:
+    if not rope.with_somebody or rope.out_since is None:
+        return None
+    return f"{holder}, since {rope.out_since.spoken()}"
 
 
 def rope_mapping(rope: RopeState) -> dict[str, Any]:
@@ -171,6 +205,7 @@ def rope_mapping(rope: RopeState) -> dict[str, Any]:
         "length_cm": rope.length_cm,
         "length_known_by": rope.known_by,
         "length_sd_cm": round(rope.length_sd_cm, 1),
+        "length_doubted_cm": rope.doubted_cm,
         "marked_m": rope.marked_m,
         "diameter_mm": rope.diameter_mm,
         "type": rope.rope_type,

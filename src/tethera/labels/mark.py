@@ -28,7 +28,8 @@ class EndMark:
     """What one end of a rope says; empty is not known, and left out.
 
     `length_m` are whole metres, never more than were measured. Where there is little room, `kind_short`,
-    `since_short` and `owner_short` say the same. `diameter_mm` is the rope's declared diameter [mm].
+    `since_short` and `owner_short` say the same. `diameter_mm` is the rope's declared diameter [mm]. `doubt` is why it
+    says less than was counted last; that is told beside the mark, never on it.
     """
 
     rope: str
@@ -41,6 +42,7 @@ class EndMark:
     owner_short: str = ""
     end: End = ""
     diameter_mm: float | None = None
+    doubt: str = ""
 
     @property
     def words(self) -> str:
@@ -80,6 +82,8 @@ def most_m(rope: RopeState, rules: StoreDescribed) -> int:
     """The most whole metres [m] that a mark may say; NoMark when that is not known or the rope is no more."""
     if rope.retired is not None:
         raise NoMark(rope.id, f"it is {rope.why_not}.", "A retired rope is cut up, not marked.")
+    if rope.length_doubt and rope.known_by != "measured":
+        raise NoMark(rope.id, f"its length is in doubt. {rope.length_doubt}", "Count it again; is it this rope?")
     if rope.length_cm is None or rope.known_by != "measured":
         raise NoMark(rope.id, "nobody has measured it.", "Count it off twice and record the length.")
     try:
@@ -117,6 +121,7 @@ def _end_mark(rope: RopeState, rules: StoreDescribed, on: date, owner: str, leng
         owner_short=short,
         end=end,
         diameter_mm=rope.diameter_mm,
+        doubt=rope.length_in_doubt,
     )
 
 

@@ -6,6 +6,7 @@ Each sheet and each run of tape begins with a line of 100 mm to lay a ruler on b
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from tethera.labels.flow import fitted
 from tethera.labels.mark import PAPERS, EndMark
 from tethera.labels.page import THIN, Page, Primitive, Stroke, Text
 from tethera.labels.pdf import pages_to_pdf
@@ -120,7 +121,21 @@ def _on_sheets(strips: Sequence[Strip], paper: str) -> Laid:
         laid.placed.append(Placed(strip, len(laid.pages) - 1, left, top))
         laid.pages[-1].add(*_cut_out(strip, left, top))
         left, row = left + strip.length_mm + _GAP, max(row, tall + _GAP / 2)
+    for number, page in enumerate(laid.pages):
+        page.add(*_doubts([each.strip.mark for each in laid.placed if each.page == number], width - 2 * _EDGE))
     return laid
+
+
+def _doubts(marks: Sequence[EndMark], wide: float) -> Iterator[Primitive]:
+    """Below the ruler, why strips of a sheet say less than was counted last."""
+    why = {mark.rope: mark.doubt for mark in marks if mark.doubt}
+    if not why:
+        return
+    ropes = ", ".join(why)
+    told = f"In doubt, until counted again: {ropes}. Their strips say no more than the lower length allows."
+    if len(why) == 1:
+        told = f"{ropes}: {why[ropes]}"
+    yield Text(_EDGE, _EDGE + _HEAD - 3.0, fitted(told, wide, _PT), _PT)
 
 
 def _sheet_head(paper: str) -> Iterator[Primitive]:

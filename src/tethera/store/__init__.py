@@ -54,6 +54,7 @@ from tethera.store.events import (
     kind,
 )
 from tethera.store.examining import ToExamine, due_soon_days, likely_reason, to_examine
+from tethera.store.faults import names_a_fault
 from tethera.store.file_log import (
     DamagedLog,
     FileLog,
@@ -62,6 +63,7 @@ from tethera.store.file_log import (
 from tethera.store.first_washes import BeforeAfter, InUse, KindOfRope, kind_in_words
 from tethera.store.import_by_hand import MEANINGS, ByHand
 from tethera.store.life import KnownLength, LifeLine, known_lengths, life
+from tethera.store.limits import warmest_wash_c
 from tethera.store.log import (
     EventLog,
     LogMovedOn,
@@ -219,6 +221,7 @@ __all__ = [
     "linked",
     "missing",
     "months_on",
+    "names_a_fault",
     "needs_competent",
     "only_competent",
     "pieces_without",
@@ -239,6 +242,7 @@ __all__ = [
     "to_examine",
     "trips_ahead",
     "verify",
+    "warmest_wash_c",
     "weight",
     "written_routes",
 ]

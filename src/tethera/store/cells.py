@@ -10,7 +10,7 @@ from tethera.basics import Cell, Finding, PartialDate, Unit, read_date, read_len
 from tethera.store.columns import is_length
 from tethera.store.events import RopeType
 from tethera.store.length_columns import words
-from tethera.store.rules import limit
+from tethera.store.limits import limit
 
 Value = TypeVar("Value")
 

@@ -98,7 +98,7 @@ def condition(states: Sequence[Told], remarks: Iterable[Told]) -> tuple[Conditio
             rest = _plain(each.text).removeprefix(said[1])
             begins = _plain(each.text).startswith(said[1]) and not re.search(_TURNED, rest)
             worst = "set aside" if final and not begins else said[0]
-            told = f"“{each.text}” speaks of “{said[1]}”."
+            told = f"“{each.text}” is remarked of it, so it comes in as {worst}."
             found.append(Finding("state-in-remarks", each.where, told, "Correct it if the rope is ready."))
     return worst, tuple(found)
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tethera.basics import show_metres
-from tethera.store.rules import limit
+from tethera.store.limits import limit
 
 
 @dataclass(frozen=True, slots=True)

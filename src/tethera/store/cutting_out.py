@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from tethera.store.rules import limit
+from tethera.store.limits import limit
 
 
 def pieces_without(length_cm: int, places_cm: Iterable[int]) -> tuple[int, ...]:

@@ -79,7 +79,7 @@ class Cutting:
         """The same for the same lengths only: who says yes to a doubt says it to what was shown."""
         return f"{self.reels_cm[0]}:{self.total_cm}"
 
-    def events(self, numbers: Sequence[str], bought: Bought, cut_on: PartialDate, reason: str) -> list[Event]:
+    def events(self, numbers: Sequence[str], bought: Bought, cut_on: PartialDate) -> list[Event]:
         """What to record. `bought` is one reel as a pattern; numbers go to the reels first, then to their pieces."""
         reels, rest = numbers[: len(self.reels_cm)], list(numbers[len(self.reels_cm) :])
         events: list[Event] = [
@@ -88,7 +88,7 @@ class Cutting:
         for reel in reels if self.into_cm else ():
             mine, rest = rest[: len(self.pieces_cm)], rest[len(self.pieces_cm) :]
             into = tuple(Piece(rope=rope, length_cm=cm) for rope, cm in zip(mine, self.pieces_cm, strict=True))
-            events.append(Cut(rope=reel, happened=cut_on, into=into, reason=reason))
+            events.append(Cut(rope=reel, happened=cut_on, into=into))
         return events
 
 

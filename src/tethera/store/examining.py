@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from tethera.store.limits import limit
 from tethera.store.naming import by_number
 from tethera.store.rope_state import RopeState
-from tethera.store.rules import limit
 
 Why = Literal["set aside", "overdue", "check", "due soon", "never"]
 _ORDER: tuple[Why, ...] = ("set aside", "overdue", "check", "due soon", "never")

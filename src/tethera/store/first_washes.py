@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from importlib import resources
 
 from tethera.store import events as e
+from tethera.store.limits import limit
 from tethera.store.rope_state import RopeState
-from tethera.store.rules import limit
 from tethera.store.state import Entry
 
 _TAKEN_INTO_USE = (e.PutIntoService, e.TakenOut, e.Used, e.LeftRigged)

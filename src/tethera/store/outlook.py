@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from tethera.store.age import age_counts_from
+from tethera.store.age import age_counts_from, age_years
 from tethera.store.rope_state import RopeState
 
 #: The steps in which a rack is hung [m].
@@ -47,15 +47,15 @@ def _kind(alike: list[RopeState], on: date) -> Kind:
     )
 
 
-def by_age(ropes: Iterable[RopeState], on: date) -> list[tuple[int, list[RopeState]]]:
-    """Ropes by calendar years of age, the youngest first; those of unknown age are left out.
+def by_age(ropes: Iterable[RopeState], on: date) -> list[tuple[tuple[int, int], list[RopeState]]]:
+    """Ropes by the whole years they are old, at least and at most, the youngest first; unknown ages are left out.
 
     >>> [(years, len(ropes)) for years, ropes in by_age([RopeState("UG1", year_made=2020)], date(2026, 11, 25))]
-    [(6, 1)]
+    [((5, 6), 1)]
     """
-    found: dict[int, list[RopeState]] = defaultdict(list)
+    found: dict[tuple[int, int], list[RopeState]] = defaultdict(list)
     for rope in ropes:
-        years = _calendar_years(rope, on)
+        years = age_years(rope, on)
         if years is not None:
             found[years].append(rope)
     return sorted(found.items())

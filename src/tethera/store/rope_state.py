@@ -7,7 +7,7 @@ from datetime import date
 from importlib import resources
 from typing import TYPE_CHECKING, Literal
 
-from tethera.basics import Finding, PartialDate
+from tethera.basics import Finding, PartialDate, show_metres
 from tethera.rope import RopeType, declared_within
 from tethera.store.events import Booked
 
@@ -53,8 +53,11 @@ class RopeState:
     `known_by` says how the length was got (measured, label, sheet, bought, cut) and `length_sd_cm` follows from it.
     `wear` counts days of use so far, those before a cut included. `waits` is what must be done before it is ready.
     `next_due` is what the last examination said, `inspection_due` what follows from it or from the store's interval.
+    `doubted_cm` is what the last measurement said while that is in doubt, `length_doubt` why, in sentences; `length_cm`
+    is then the lower one, which counts.
     `mark_too_long` says how its mark says more than it has, `mark_measured_false` whether that was measured; `given_to`
     is the owner it got after it was marked for another.
+    `fit_beside_by` said last that it is fit; where a fault stood beside that, the doubt `fit-with-faults` stays.
     `as_found` is a rope older than this record: when it was first used is then not known from its first use here.
     `found_on` is when it was written down so.
     """
@@ -63,6 +66,8 @@ class RopeState:
     length_cm: int | None = None
     known_by: str = ""
     measured_on: PartialDate | None = None
+    doubted_cm: int | None = None
+    length_doubt: str = ""
     diameter_mm: float | None = None
     rope_type: str | None = None
     mass_g_per_m: float | None = None
@@ -114,6 +119,7 @@ class RopeState:
     washed: bool = False
     used_since_out: bool = False
     found_unfit: bool = False
+    fit_beside_by: str | None = None
 
     @property
     def state(self) -> str:
@@ -156,9 +162,17 @@ class RopeState:
         return 0.0 if self.length_cm is None else length_sd_cm(self.length_cm, self.known_by)
 
     @property
+    def length_in_doubt(self) -> str:
+        """Why its last measurement is in doubt, and what counts until it is counted again; empty where it is not."""
+        if not self.length_doubt or self.length_cm is None:
+            return ""
+        return f"{self.length_doubt} Until it is counted again, {show_metres(self.length_cm)} m counts."
+
+    @property
     def in_the_store(self) -> bool:
         """Whether it should hang on the racks: not out, rigged, missing or retired."""
-        return self.state in ("ready", "in preparation", "set aside")
+        here = self.state in ("ready", "in preparation", "set aside")
+        return here and not self.with_somebody and self.rigged is None
 
     @property
     def marks_void(self) -> str:
@@ -168,10 +182,10 @@ class RopeState:
 
     @property
     def with_somebody(self) -> bool:
-        """Whether somebody has it: it is out, or was retired while it was."""
-        if self.state == "out":
-            return True
-        return self.retired is not None and self.cut_on is None and self.out_since is not None
+        """Whether somebody has it: it is out, or was taken while set aside, set aside while out, or retired so."""
+        if self.retired is not None:
+            return self.cut_on is None and self.out_since is not None
+        return self.state in ("out", "set aside") and self.out_since is not None and self.rigged is None
 
     @property
     def mark_overstates(self) -> bool:

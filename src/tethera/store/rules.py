@@ -4,17 +4,16 @@ A fact is never refused, only doubted with a Finding. Only the declarations PutI
 refused, with the list of what is missing.
 """
 
-import functools
-import math
-import tomllib
 from collections.abc import Iterator
 from datetime import date
-from importlib import resources
 
 from tethera.basics import Finding, PartialDate, show_metres, spoken_days
 from tethera.rope import declared_within, figure
 from tethera.store import events as e
-from tethera.store.rope_state import RopeState, length_sd_cm
+from tethera.store.faults import names_a_fault
+from tethera.store.limits import limit, speaks_for, warmest_wash_c
+from tethera.store.measuring import measuring_doubts
+from tethera.store.rope_state import RopeState
 
 DECLARATIONS = (e.PutIntoService, e.Cleared, e.Booked)
 
@@ -29,13 +28,6 @@ class Refused(Exception):
 
 
 _DECLARED = {e.PutIntoService: "put into service", e.Cleared: "cleared", e.Booked: "booked"}
-
-
-@functools.cache
-def limit(name: str) -> float:
-    """From when a number is doubted, by its name in tables/doubts.toml, which gives its unit."""
-    text = resources.files("tethera.store").joinpath("tables/doubts.toml").read_text("utf-8")
-    return float(tomllib.loads(text)[name]["value"])
 
 
 def doubts(state: RopeState, event: e.Event) -> tuple[Finding, ...]:
@@ -136,12 +128,14 @@ def _lengths(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
         told = f"{show_metres(event.length_cm or 0)} m is longer than a reel usually is."
         yield "longer-than-a-reel", told, "Check the number and its unit, and correct it."
     if isinstance(event, e.Measured):
-        yield from _measured(state, event)
+        yield from measuring_doubts(state, event)
     elif isinstance(event, e.Cut):
         yield from _cut(state, event)
+    elif isinstance(event, e.Washed):
+        yield from _washed(event)
     elif isinstance(event, e.Weighed) and event.dry and state.mass_g_per_m and state.length_cm:
-        by_weight_cm = event.mass_g * 100 / state.mass_g_per_m
-        if abs(by_weight_cm - state.length_cm) > limit("weight_astray") * 100:
+        by_weight_cm, far = speaks_for(event.mass_g, state.mass_g_per_m, state.length_cm)
+        if far:
             yield (
                 "weight-astray",
                 f"Its weight speaks for about {by_weight_cm / 100:.0f} m, its record for "
@@ -150,25 +144,11 @@ def _lengths(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
             )
 
 
-def _measured(state: RopeState, event: e.Measured) -> Iterator[_Doubt]:
-    counts = event.counts_cm
-    if counts and max(counts) - min(counts) > limit("counts_agree") * 100:
-        told = ", ".join(f"{show_metres(each)} m" for each in counts)
-        yield "counts-disagree", f"The counts do not agree: {told}.", "Count once more."
-    if counts and not min(counts) <= event.length_cm <= max(counts):
-        told = f"Its length is given as {show_metres(event.length_cm)} m, which none of its counts says."
-        yield "length-not-counted", told, "Correct the length or the counts."
-    if "dry" in state.waits and state.washed:
-        yield "measured-wet", "It was measured before it was dry.", "Measure it again when it is dry."
-    old = state.length_cm
-    if old is None:
-        return
-    spread = math.hypot(length_sd_cm(old, state.known_by), length_sd_cm(event.length_cm, "measured"))
-    told = f"measured {show_metres(event.length_cm)} m, {show_metres(old)} m before"
-    if event.length_cm > old + 2 * spread:
-        yield "longer-than-before", f"It has become longer: {told}.", "Count again; is it this rope?"
-    elif event.length_cm < old * (1 - limit("most_lost")) - 2 * spread:
-        yield "much-shorter", f"Much shorter than washing explains: {told}.", "Count again; was a piece cut off?"
+def _washed(event: e.Washed) -> Iterator[_Doubt]:
+    most = warmest_wash_c()
+    if event.temperature_c is not None and event.temperature_c > most:
+        told = f"Washed at {event.temperature_c} °C, {event.happened.spoken()}: {most} °C is the most that is usual."
+        yield "washed-hot", told, "Measure it and have it examined; or correct the figure."
 
 
 def _cut(state: RopeState, event: e.Cut) -> Iterator[_Doubt]:
@@ -210,6 +190,9 @@ def _comings_and_goings(state: RopeState, event: e.Event) -> Iterator[_Doubt]:
         case e.Returned():
             if state.out_since is None and state.rigged is None and state.born:
                 yield "never-taken", f"Returned {when}, but nobody had taken it.", "Record who took it, and when."
+        case e.Inspected(outcome="fit") if names_a_fault(event.findings):
+            told = f"“Fit to go back” stands beside what was found, {when}: {event.findings.rstrip('. ')}."
+            yield "fit-with-faults", told, "Look at that place: have it examined again, or cut it out."
         case e.Found():
             if state.missing is None:
                 yield "not-missing", f"Found {when}, but it was not missing.", f"Check its number. {_BY_MONTH}"
@@ -252,7 +235,9 @@ def missing(state: RopeState, event: e.Event) -> tuple[str, ...]:
 def _lacks_for_service(state: RopeState) -> Iterator[str]:
     if state.state in ("missing", "set aside", "out", "rigged"):
         yield f"it is {state.state}"
-    if state.known_by != "measured":
+    if state.known_by != "measured" and state.length_doubt:
+        yield f"its length is in doubt: {state.length_doubt[:1].lower()}{state.length_doubt[1:]} Count it again"
+    elif state.known_by != "measured":
         yield "it was never measured: count it off twice and record the length"
     if state.marked_m is None:
         yield "its ends are not marked"

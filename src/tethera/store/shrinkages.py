@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 
 from tethera.basics import Finding, show_metres
 from tethera.store.first_washes import BeforeAfter, InUse, KindOfRope, Life, kind_in_words, life_of
+from tethera.store.limits import limit
 from tethera.store.naming import by_number
 from tethera.store.rope_state import RopeState
-from tethera.store.rules import limit
 from tethera.store.state import Fold
 
 if TYPE_CHECKING:

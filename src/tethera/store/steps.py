@@ -1,11 +1,14 @@
 """One step of the fold: what each event changes in the state of its rope. The doubts it raises are in rules.py."""
 
-from dataclasses import fields
+from collections.abc import Iterator
+from dataclasses import fields, replace
 from functools import singledispatch
 
 from tethera.basics import Finding, PartialDate, show_metres
 from tethera.store import events as e
+from tethera.store.limits import limit
 from tethera.store.marks_true import given, marked_anew, marks_still_true
+from tethera.store.measuring import measured
 from tethera.store.rope_state import BEFORE_RECORD, Answer, Booking, RopeState, Wait, changed
 from tethera.store.rules import doubts
 from tethera.store.waits import with_wait, without_wait
@@ -35,6 +38,8 @@ def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
         length_cm=length_cm,
         known_by="cut",
         measured_on=None,
+        doubted_cm=None,
+        length_doubt="",
         parent=parent.id,
         children=(),
         bookings=(),
@@ -44,7 +49,7 @@ def after_birth_by_cut(parent: RopeState, cut: e.Cut, child: str) -> RopeState:
         mark_measured_false=False,
         given_to="",
         notes=(),
-        findings=_too_long_together(parent, cut, child),
+        findings=(*_too_long_together(parent, cut, child), *_handed_down(parent, cut, child)),
         waits=with_wait(parent.waits, "measure", "mark", "put into service"),
         waits_since=cut.happened,
         missing=None,
@@ -66,6 +71,16 @@ def _too_long_together(parent: RopeState, cut: e.Cut, child: str) -> tuple[Findi
         f"{show_metres(parent.length_cm)} m it had."
     )
     return (Finding("pieces-too-long", f"rope {child}", told, "Measure this piece."),)
+
+
+def _handed_down(parent: RopeState, cut: e.Cut, child: str) -> Iterator[Finding]:
+    """What stays in doubt of a piece: how it was washed, and a fault beside “fit” unless a stretch was cut out."""
+    left_out_cm = (parent.length_cm or 0) - sum(piece.length_cm for piece in cut.into)
+    for each in parent.findings:
+        if each.code == "washed-hot" or (
+            each.code == "fit-with-faults" and left_out_cm < limit("damaged_stretch") * 100
+        ):
+            yield replace(each, where=f"rope {child}")
 
 
 def _answer(state: RopeState, answer: Answer) -> RopeState:
@@ -203,20 +218,13 @@ def _(event: e.Dried, state: RopeState, number: int) -> RopeState:
 
 @_apply.register
 def _(event: e.Measured, state: RopeState, number: int) -> RopeState:
-    return changed(
-        state,
-        length_cm=event.length_cm,
-        known_by="measured",
-        measured_on=event.happened,
-        waits=without_wait(state.waits, "measure"),
-        # Counted off, a piece has the length it has.
-        findings=tuple(each for each in state.findings if each.code != "pieces-too-long"),
-    )
+    return measured(state, event)
 
 
 @_apply.register
 def _(event: e.Weighed, state: RopeState, number: int) -> RopeState:
-    if not event.dry or state.length_cm is None or state.known_by != "measured":
+    # A metre's weight is not learnt from a length that is in doubt.
+    if not event.dry or state.length_cm is None or state.known_by != "measured" or state.length_doubt:
         return state
     return changed(state, mass_g_per_m=round(event.mass_g * 100 / state.length_cm, 1))
 
@@ -336,7 +344,14 @@ def _(event: e.Inspected, state: RopeState, number: int) -> RopeState:
     if event.next_due is None and state.next_due and state.next_due.latest <= event.happened.latest:
         state = changed(state, next_due=None)
     if event.outcome == "fit":
-        return changed(state, waits=without_wait(state.waits, "check"), found_unfit=False)
+        return changed(
+            state,
+            waits=without_wait(state.waits, "check"),
+            found_unfit=False,
+            fit_beside_by=event.person,
+            # Whoever finds it fit has looked; what that says anew in doubt is added by the rules.
+            findings=tuple(each for each in state.findings if each.code not in ("fit-with-faults", "washed-hot")),
+        )
     if event.outcome == "not fit":
         if (cleared := _answered(state, number, "cleared", event.happened)) is not None:
             return cleared

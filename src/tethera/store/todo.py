@@ -38,9 +38,12 @@ def waiting(states: Iterable[RopeState]) -> Iterator[Waiting]:
                 yield Waiting(state.id, "fetch it back", since, "It is retired, and somebody has it.")
             continue
         yield from _by_state(state)
+        fetched = state.state == "set aside" and state.with_somebody
         for finding in state.findings:
             # Nobody measures, marks or examines a rope that is not there.
             if finding.code in _TO_DO and not (state.state == "missing" and finding.code in _IN_HAND):
+                if fetched and finding.code == "overdue":
+                    continue
                 yield Waiting(state.id, _TO_DO[finding.code], "", finding.message)
 
 
@@ -49,6 +52,9 @@ def _by_state(state: RopeState) -> Iterator[Waiting]:
     if state.state == "in preparation" and not (state.marks_void and state.waits[0] == "mark"):
         yield Waiting(state.id, state.waits[0], since, ", ".join(state.waits))
     elif state.state == "set aside":
+        if state.with_somebody:
+            since = state.out_since.spoken() if state.out_since else ""
+            yield Waiting(state.id, "fetch it back", since, "It is set aside, and somebody has it.")
         yield Waiting(state.id, "inspect", "", state.set_aside or "")
     elif state.state == "missing":
         yield Waiting(state.id, "look for it", "", "missing")

@@ -2,13 +2,14 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
-from tethera.basics import Finding
+from tethera.basics import Finding, spoken_days
 from tethera.store import events as e
 from tethera.store.log import Recorded
 from tethera.store.naming import by_number
 from tethera.store.order import counts_from
+from tethera.store.rope_state import RopeState
 from tethera.store.rules import standing
 from tethera.store.state import Fold
 
@@ -16,6 +17,8 @@ from tethera.store.state import Fold
 _IN_HAND = (e.Marked, e.Measured, e.Returned)
 #: Clocks of two machines that record in one store differ by as much without harm.
 _CLOCKS_DIFFER = timedelta(minutes=5)
+#: In these states no trip can have a rope; a rope that is out or being washed may well be back in time.
+_TAKEN_AWAY = ("set aside", "missing", "retired")
 _OF_MARKS = ("mark-overstates", "mark-void", "booked-mark-void")
 
 
@@ -29,6 +32,7 @@ def told_at_once(before: Fold, after: Fold, trial: Sequence[Recorded]) -> tuple[
         was, state = before.rope(rope), after.rope(rope)
         found += (Counter(state.findings) - Counter(was.findings)).elements()
         if on is not None:
+            found += _promised(was, state, on)
             known = () if rope in in_hand else standing(was, on)
             found += [each for each in standing(state, on) if each.code in _OF_MARKS and each not in known]
     found += [f for each in trial for f in _not_yet(each)]
@@ -38,6 +42,17 @@ def told_at_once(before: Fold, after: Fold, trial: Sequence[Recorded]) -> tuple[
         if number >= len(before)
     ]
     return (*found, *_clock_put_back(before, trial))
+
+
+def _promised(was: RopeState, state: RopeState, on: date) -> Iterator[Finding]:
+    """Each trip ahead that counted on a rope which nobody may take any more."""
+    if state.state == was.state or state.state not in _TAKEN_AWAY or was.state in _TAKEN_AWAY:
+        return
+    for booking in was.bookings:
+        if booking.last_day >= on:
+            days = spoken_days(booking.first_day, booking.last_day)
+            told = f"It was booked {days}{f', {booking.trip}' if booking.trip else ''}."
+            yield Finding("booked-no-more", f"rope {was.id}", told, "Choose another rope for that trip.")
 
 
 def _clock_put_back(before: Fold, trial: Sequence[Recorded]) -> Iterator[Finding]:

@@ -4,11 +4,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from tethera.basics import Finding, PartialDate
+from tethera.basics import Finding, PartialDate, show_metres
 from tethera.rope import typical_mass_g_per_m
 from tethera.store.events import Event, Specified, Weighed
+from tethera.store.limits import limit, speaks_for
 from tethera.store.rope_state import RopeState
-from tethera.store.rules import limit
 
 By = Literal["weighed", "declared", "usual"]
 
@@ -77,21 +77,28 @@ def said_by_weight(before: RopeState, life: Iterable[Event], weighed: Weighed, l
     """For how many metres a weighing speaks, beside the length counted with it [cm].
 
     `before` and `life` are the rope as it was known before this weighing: afterwards its own weight would judge itself.
-    The doubt is for a rope of usual mass only; a declared or weighed mass is compared where the weighing is recorded.
+    An alarm is told once: by a doubt instead of the words. Where the mass of a metre is declared or was weighed, that
+    doubt comes with the record of the weighing (`rules`), and here is none.
     """
+    known = before.mass_g_per_m
+    if known is not None:
+        speaks_for_cm, far = speaks_for(weighed.mass_g, known, length_cm)
+        return SaidByWeight("" if far else _words(speaks_for_cm))
     told = weight(replace(before, length_cm=length_cm), [*life, weighed])
     if told is None or told.speaks_for_cm is None:
         return SaidByWeight()
-    metres = round(told.speaks_for_cm / 100)
-    words = f"Its weight speaks for about {metres} m."
     if not told.astray:
-        return SaidByWeight(words)
-    words += " That is far from what was counted."
-    if before.mass_g_per_m is not None:
-        return SaidByWeight(words)
-    message = f"By the usual mass of its diameter it weighs for about {metres} m."
+        return SaidByWeight(_words(told.speaks_for_cm))
+    message = (
+        f"By the usual mass of its diameter its weight speaks for about {round(told.speaks_for_cm / 100)} m; "
+        f"{show_metres(length_cm)} m was counted."
+    )
     way_out = "Count it again. Is it dry, and is it this rope?"
-    return SaidByWeight(words, (Finding("weight-astray", f"rope {before.id}", message, way_out),))
+    return SaidByWeight(doubts=(Finding("weight-astray", f"rope {before.id}", message, way_out),))
+
+
+def _words(speaks_for_cm: float) -> str:
+    return f"Its weight speaks for about {round(speaks_for_cm / 100)} m."
 
 
 def _usual(diameter_mm: float | None) -> float | None:

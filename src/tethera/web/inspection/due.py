@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tethera.store import SetAside, ToExamine, due_soon_days, to_examine
+from tethera.web.accounts.not_for_you import examiners
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.inspection.forms import SetAsideForm
@@ -63,13 +64,7 @@ def inspect(visit: Visit) -> HttpResponse:
     return redirect("inspect", visit.store.slug)
 
 
-def examiners(visit: Visit) -> list[str]:
-    """The names of those who may examine ropes in this store."""
-    memberships = visit.store.memberships.select_related("account")
-    return sorted(each.account.name for each in memberships if May.INSPECT in each.allowed)
-
-
 def _page(visit: Visit, form: SetAsideForm, status: int = 200) -> HttpResponse:
     in_store = [rope for rope in visit.ropes if rope.state != "retired"]
-    context = {"groups": groups(visit), "form": form, "competent": examiners(visit), "in_store": len(in_store)}
+    context = {"groups": groups(visit), "form": form, "competent": examiners(visit.store), "in_store": len(in_store)}
     return visit.page("inspection/due.html", context, status)

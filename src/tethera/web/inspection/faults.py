@@ -1,6 +1,5 @@
 """What was found along a rope: the rows of the form, the words of the record, the line they are drawn on."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -173,21 +172,6 @@ def beyond_the_end(state: RopeState, faults: Sequence[Fault]) -> list[Finding]:
         for each in faults
         if state.length_cm is not None and each.at_cm is not None and each.at_cm > state.length_cm
     ]
-
-
-#: Before one of these words a record says that it was not there.
-_DENIED = r"\b(?:no|not|without|never|nor|nil)\s+(?:\w+\s+){0,2}"
-
-
-def names_a_fault(findings: str) -> bool:
-    """Whether what was written down names one of the faults that can be chosen here.
-
-    >>> names_a_fault("Flat spot at 12.4 m. Else fine."), names_a_fault("No flat spot, nothing stiff")
-    (True, False)
-    """
-    words = "|".join(re.escape(word) for word, _said in _WHAT if word != "other")
-    said = re.sub(rf"(?:{_DENIED}|\bnothing\s+)(?:{words})\b", "", findings.lower())
-    return re.search(rf"\b(?:{words})\b", said) is not None
 
 
 def fit_with_faults(state: RopeState, faults: Sequence[Fault], outcome: str) -> list[Finding]:

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from tethera.basics import Finding
-from tethera.store import Cleared, Event, Inspected, Refused, RopeState
+from tethera.store import Cleared, Event, Inspected, Refused, RopeState, names_a_fault
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.inspection.faults import (
@@ -21,7 +21,6 @@ from tethera.web.inspection.faults import (
     faults_of,
     fit_with_faults,
     line_of,
-    names_a_fault,
     rows_of,
 )
 from tethera.web.inspection.forms import ExamineForm
@@ -56,12 +55,15 @@ def inspect_rope(visit: Visit, number: str) -> HttpResponse:
         findings = visit.record(events, seen=visit.seen)
     except Refused as refused:
         return _page(visit, state, form, rows, missing=refused.missing, status=409)
-    visit.tell(_done(state, events), [*_doubts(state, faults, form), *findings, *when_doubts(form)])
+    visit.tell(_done(state, events), [*_doubts(state, faults, form, findings), *findings, *when_doubts(form)])
     return redirect(_afterwards(visit, state, faults))
 
 
-def _doubts(state: RopeState, faults: Sequence[Fault], form: ExamineForm) -> list[Finding]:
-    return [*fit_with_faults(state, faults, form.cleaned_data["outcome"]), *beyond_the_end(state, faults)]
+def _doubts(state: RopeState, faults: Sequence[Fault], form: ExamineForm, recorded: Sequence[Finding]) -> list[Finding]:
+    """What is odd about what was found, beside the doubts that the record brings itself."""
+    known = {each.code for each in recorded}
+    found = [*fit_with_faults(state, faults, form.cleaned_data["outcome"]), *beyond_the_end(state, faults)]
+    return [each for each in found if each.code not in known]
 
 
 def written(form: ExamineForm, faults: Sequence[Fault]) -> str:

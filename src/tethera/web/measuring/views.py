@@ -7,7 +7,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from tethera.basics import label_m
+from tethera.labels import NoMark, most_m
 from tethera.store import RopeState, UnknownRope, Weighed, agree_cm, said_by_weight
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
@@ -17,7 +17,10 @@ from tethera.web.paper.forms import when_doubts
 from tethera.web.paper.shown import shown_length
 
 #: Findings that a count answers.
-_BY_COUNTING = {"never-measured", "length-unknown", "mark-overstates"}
+_BY_COUNTING = {
+    *("never-measured", "length-unknown", "mark-overstates", "longer-than-before"),
+    *("counts-disagree", "length-not-counted", "counted-once"),
+}
 
 
 @page(May.PREPARE)
@@ -65,15 +68,16 @@ def measure(visit: Visit, number: str) -> HttpResponse:
     findings = (*visit.record(events), *when_doubts(form))
     # Sent long after, the page it comes from shows the answer itself, in plain words.
     later = from_phone and bool(visit.request.POST.get("later"))
-    done = _told(visit, rope.id, form, _in_brackets(visit) if later else shown_length)
+    after = visit.rope(rope.id)
+    done = _told(visit, after, form, _in_brackets(visit) if later else shown_length)
     for weighed in (each for each in events if isinstance(each, Weighed)):
-        by_weight = said_by_weight(rope, life, weighed, form.settled().length_cm)
+        by_weight = said_by_weight(rope, life, weighed, after.length_cm or form.settled().length_cm)
         done, findings = f"{done} {by_weight.words}".strip(), (*findings, *by_weight.doubts)
     if later:
         return JsonResponse({"told": done, "doubts": [str(each) for each in findings]})
     visit.tell(done, findings)
-    after = f"{reverse('measure', args=[visit.store.slug])}?done={rope.id}"
-    return JsonResponse({"next": after}) if from_phone else redirect(after)
+    url = f"{reverse('measure', args=[visit.store.slug])}?done={rope.id}"
+    return JsonResponse({"next": url}) if from_phone else redirect(url)
 
 
 def _measure_page(visit: Visit, rope: RopeState, form: MeasureForm, status: int = 200) -> HttpResponse:
@@ -82,15 +86,25 @@ def _measure_page(visit: Visit, rope: RopeState, form: MeasureForm, status: int 
     return visit.page("measuring/measure.html", context, status=status)
 
 
-def _told(visit: Visit, number: str, form: MeasureForm, length: Callable[[int], str]) -> str:
+def _told(visit: Visit, after: RopeState, form: MeasureForm, length: Callable[[int], str]) -> str:
     """What was recorded, which counts decided, and what a mark may now say; `length` writes a length [cm]."""
     settled = form.settled()
-    told = _("{rope} measures {length}.").format(rope=number, length=length(settled.length_cm))
+    told = _("{rope} measures {length}.").format(rope=after.id, length=length(settled.length_cm))
+    if after.length_doubt:
+        told = _("{rope}: {length} counted, and that is in doubt.").format(
+            rope=after.id, length=length(settled.length_cm)
+        )
     try:
-        may_say = label_m(settled.length_cm, visit.rules.label_keeps_back_percent)
-        mark = _("Its mark may say {length}.").format(length=length(may_say * 100))
-    except ValueError:
+        may_say = length(most_m(after, visit.rules) * 100)
+        mark = _("Its mark may say {length}.").format(length=may_say)
+        if after.length_doubt:
+            mark = _("Until it is counted again, its mark may say {length} and no more.").format(length=may_say)
+    except NoMark as none:
         mark = _("It is too short for a mark in whole metres.")
+        if after.retired is not None:
+            mark = none.way_out
+        elif after.length_doubt:
+            mark = _("Until it is counted again, no mark can be made for it.")
     return " ".join(each for each in (told, settled.said, mark) if each)
 
 

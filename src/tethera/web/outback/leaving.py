@@ -59,5 +59,5 @@ def leave_rigged(visit: Visit) -> HttpResponse:
 
 
 def _page(visit: Visit, form: LeaveForm, each_form: Sequence[OneLeft], status: int = 200) -> HttpResponse:
-    out = [rope for rope in visit.ropes if rope.state == "out"]
+    out = [rope for rope in visit.ropes if rope.with_somebody and rope.state != "retired"]
     return visit.page("outback/leave_rigged.html", screen(visit, form, each_form, out), status)

@@ -18,6 +18,8 @@ from tethera.web.paper.forms import say_plainly
 from tethera.web.paper.numbers import RopesField, read_numbers
 
 _ANOTHER = "another"
+#: Doubts that speak against taking a rope, and are said so already.
+_SPEAK_AGAINST = frozenset(("mark-overstates", "mark-void", "length-unknown", "over-age", "inspection-due"))
 
 
 def sundays(today: date) -> tuple[date, date]:
@@ -36,6 +38,8 @@ class Asked:
 
     rope: RopeState
     against: tuple[str, ...]
+    #: What is doubted of it beside that.
+    doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -146,10 +150,12 @@ class TakeForm(forms.Form):
         wanted = " ".join(person.split()).casefold()
         known = next((key for key, name in self.visit.names.items() if name and name.casefold() == wanted), None)
         rows = (self.visit.rope(number) for number in numbers.ropes)
-        return Looked(
-            tuple(Asked(r, speaks_against(r, first, self._last(due), person=known, trip=trip)) for r in rows),
-            numbers.told,
+        doubts = {r.id: tuple(f.message for f in r.findings if f.code not in _SPEAK_AGAINST) for r in self.visit.ropes}
+        asked = (
+            Asked(r, speaks_against(r, first, self._last(due), person=known, trip=trip), doubts.get(r.id, ()))
+            for r in rows
         )
+        return Looked(tuple(asked), numbers.told)
 
     def _last(self, due: PartialDate | None) -> date | None:
         if self.is_bound:

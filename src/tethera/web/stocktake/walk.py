@@ -67,7 +67,8 @@ class Walk:
     @property
     def away(self) -> tuple[RopeState, ...]:
         """Seen, though somebody has them or they hang in a cave."""
-        return self._seen_while("out", "rigged")
+        gone = self._seen_while("out", "rigged", "set aside")
+        return tuple(each for each in gone if not each.in_the_store)
 
     @property
     def found(self) -> tuple[RopeState, ...]:
