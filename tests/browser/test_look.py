@@ -51,6 +51,17 @@ def test_the_first_tab_leads_past_the_head(look_in: LookIn, address: str) -> Non
     assert page.evaluate("document.activeElement.closest('main') !== null")
 
 
+def test_the_names_of_the_pages_stay_on_one_line_of_a_desk(look_in: LookIn, address: str) -> None:
+    """The page one is at is bold, and wider; with a scroll bar of 15 px a desk of 1280 px is narrower still."""
+    page = look_in(KEEPER, (DESKTOP[0] - 15, DESKTOP[1]))
+    lines = (
+        "new Set([...document.querySelectorAll('.menu a')].filter((a) => a.offsetParent).map((a) => a.offsetTop)).size"
+    )
+    for path in (*PAGES, "/routes", "/trips", "/sums", "/buying", "/marks"):
+        page.goto(f"{address}/ug{path}")
+        assert page.evaluate(lines) == 1, path
+
+
 def test_the_pages_fold_out_and_in_by_keyboard(look_in: LookIn, address: str) -> None:
     page = look_in(KEEPER, PHONE)
     page.goto(f"{address}/ug")

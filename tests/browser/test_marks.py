@@ -138,7 +138,7 @@ def test_without_scripts_ropes_from_the_list_are_lettered_and_recorded_one_after
 def test_from_preparation_the_marks_that_are_not_true_are_printed_and_recorded(look_in: LookIn, address: str) -> None:
     page = look_in(KEEPER)
     page.goto(f"{address}/ug/preparation")
-    group = page.locator("form.group", has_text="Marks that are not true any more")
+    group = page.locator("form.group", has_text="Marks no longer true")
     group.get_by_label("Pick UG21").check()
     group.get_by_role("button", name=re.compile("Print or letter their marks")).click()
     expect(page.get_by_label("Pick UG21")).to_be_checked()

@@ -96,6 +96,19 @@ def plan(page: Page, address: str, route: str, day: str, name: str) -> None:
     expect(page.get_by_role("button", name="Book these ropes")).to_be_visible(timeout=60_000)
 
 
+def test_the_next_trip_begins_on_an_empty_paper(look_in: LookIn, address: str) -> None:
+    page = look_in(MEMBER)
+    page.goto(f"{address}/ug/trips/new")
+    page.locator("input[name=name]").fill("Half written")
+    page.reload()
+    expect(page.locator("input[name=name]")).to_have_value("Half written")  # nothing typed is lost
+    plan(page, address, "Sallowlamp Pot", "2027-08-07", "Sallowlamp in August")
+    page.goto(f"{address}/ug/trips/new")
+    expect(page.locator("input[name=name]")).to_have_value("")
+    expect(page.locator("input[name=first_day]")).to_have_value("")
+    expect(page.get_by_label("Sallowlamp Pot")).not_to_be_checked()
+
+
 def rows(page: Page) -> dict[str, str]:
     """Each rope of the plan with where it hangs."""
     found = {}

@@ -1,5 +1,6 @@
 """Needs, plan, sheet and bags, from a route file and a store."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,39 @@ def test_needs_add_up_from_their_items(tethera: Run) -> None:
     for pitch in tethera("needs", "quillet.toml", "--json").json["pitches"]:
         assert sum(item["metres"] for item in pitch["items"]) == pytest.approx(pitch["mean_m"], abs=0.01)
         assert pitch["need_cm"] > 100 * pitch["mean_m"]
+
+
+def test_no_pitch_is_said_to_take_less_than_its_depth_and_a_long_name_stays_on_the_page(
+    tethera: Run, folder: Path
+) -> None:
+    name = "Slope with a very long name that goes on and on because the guide writes it so"
+    (folder / "easy.toml").write_text(
+        f'name = "Easy Hole"\n[[pitch]]\nname = "Only"\ndepth = "14 m"\nanchors = 2\n'
+        f'[[pitch]]\nname = "{name}"\ndepth = "5 m"\nanchors = 1\n',
+        encoding="utf-8",
+    )
+    said = tethera("needs", "easy.toml").out
+    assert max(len(line) for line in said.splitlines()) <= 80
+    assert "  15.6* to " in said
+    assert "  6.6* to " in said
+    assert "* No less can do" in said
+    assert not any(line.strip() == "m" for line in said.splitlines())
+
+
+def test_the_figures_of_a_plan_subtract(store: Run) -> None:
+    """Length less need is what is left, as shown; so is what the nearest rope lacks, unless its own need is told."""
+    said = store("plan", "quillet.toml").out
+    rows = re.findall(r"^(\S+) +\(([\d.]+) m\) +\(([\d.]+) m\) +([\d.]+) m", said, re.MULTILINE)
+    assert rows
+    for _, length, need, left in rows:
+        assert round(100 * float(length)) - round(100 * float(need)) == round(100 * float(left))
+    words = " ".join(said.split())
+    short = re.findall(r"(\S+) The \w+ free rope[^;]*; the nearest that does not, \S+ of ([\d.]+) m, is ([\d.]+) m "
+                       r"short(?:: known [\w ]+, it (?:must have|would do with) ([\d.]+) m)?", words)  # fmt: skip
+    needs = {rope: float(need) for rope, _, need, _ in rows}
+    assert short, words
+    for rope, has, lacks, own in short:
+        assert float(own or needs[rope]) - float(has) == pytest.approx(float(lacks), abs=1e-6), words
 
 
 def test_more_confidence_needs_more_rope(tethera: Run) -> None:

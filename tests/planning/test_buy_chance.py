@@ -267,3 +267,62 @@ def test_too_few_reels_or_ropes_of_a_kind_not_on_offer_are_told_as_that_and_not_
     one = buy(question, OFFERS, replace(NEW, rope_type="B"), (aged("UG1", 9000, 2020),), explain=False)
     assert one.status == "impossible"
     assert "a kind that is not on offer" in one.unmet[0]
+
+
+def _deep(legs: list[int]) -> Route:
+    """One pitch rebelayed after each leg, where only rope of type A may hang."""
+    anchors = (Anchor("y-hang"), *(Anchor("rebelay", down_m=float(leg)) for leg in legs[:-1]))
+    depth = float(sum(legs))
+    deep = Pitch("Deep", Measure(depth, depth), depth_known_by="tape", anchors=anchors, type_a_only=True)
+    return Route("Deep Hole", (Pitch("Way in", Measure(9, 9), anchor_count=2), deep))
+
+
+def _type_a(number: int, metres: float) -> RopeState:
+    return RopeState(f"A{number}", round(metres * 100), "measured", diameter_mm=10.0, rope_type="A", waits=())
+
+
+TYPE_B = NewRope(prior_for("nylon"), diameter_mm=10.0, rope_type="B")
+
+
+def test_a_pitch_goes_on_ropes_changed_at_a_rebelay_where_none_that_may_hang_there_reaches() -> None:
+    """The reel would reach, but only type A may hang there: the store's two ropes of type A do, as a trip would."""
+    ropes = (_type_a(1, 34.0), _type_a(2, 37.0))
+    question = BuyQuestion((_deep([30, 30]),), 1)
+    plan = buy(question, OFFERS, TYPE_B, ropes, explain=False)
+    assert plan.found
+    assert [piece.why.split(" takes")[0] for piece in plan.pieces] == ["Deep Hole: Way in"]
+    alone = buy(question, OFFERS, TYPE_B, ropes[:1], explain=False)
+    assert not alone.found
+
+
+def test_a_part_between_rebelays_that_no_rope_reaches_is_named_with_what_a_trip_may_still_do() -> None:
+    (words,) = buy(BuyQuestion((_deep([20, 45]),), 1), OFFERS, TYPE_B, (_type_a(1, 34.0),), explain=False).unmet
+    assert "Deep (from rebelay 2 of Deep to the foot) takes" in words
+    assert "describe its rebelays" not in words
+    assert "Joins in mid-drop are not counted here" in words
+
+
+def test_ropes_are_not_changed_inside_a_pitch_that_one_rope_reaches() -> None:
+    """One rope of the store that may hang there is enough, whatever the others are."""
+    inside = ground(BuyQuestion((_deep([30, 30]),), 1), OFFERS, TYPE_B, (_type_a(1, 34.0), _type_a(2, 80.0)))
+    assert [line.inside for line in inside.lines] == [()]
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(st.lists(st.integers(8, 30), min_size=1, max_size=4), st.lists(st.integers(12, 70), max_size=3))
+def test_what_the_store_can_rig_alone_is_what_every_way_down_says(legs: list[int], metres: list[int]) -> None:
+    """Every way down the line, each run on a rope of its own, tried one by one with the ropes of type A there are."""
+    ropes = [_type_a(number, length) for number, length in enumerate(metres)]
+    based = ground(BuyQuestion((Route("R", _deep(legs).pitches[1:]),), 1), OFFERS, TYPE_B, ropes)
+    (line,) = based.lines
+    there = sorted((owned.counted_cm for owned, _ in based.owned), reverse=True)
+
+    def ways(place: int = 0) -> list[list[int]]:
+        if place == line.places - 1:
+            return [[]]
+        return [[run.need_cm, *rest] for run in line.runs if run.begin == place for rest in ways(run.end)]
+
+    served = (sorted(way, reverse=True) for way in ways())
+    goes = any(len(way) <= len(there) and all(r >= n for r, n in zip(there, way, strict=False)) for way in served)
+    plan = buy(based.question, OFFERS, TYPE_B, ropes, explain=False)
+    assert (plan.found and plan.price_pence == 0) is goes

@@ -2,6 +2,7 @@
 
 import math
 import random
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -154,6 +155,47 @@ def test_what_cannot_be_done_says_the_pitch_the_metres_the_rope_and_what_to_buy(
     assert next(unmet for unmet in plan.unmet if unmet.kind == "buy").buy_m
     bought = [rope(100 + n, m) for n, m in enumerate(next(u for u in plan.unmet if u.kind == "buy").buy_m)]
     assert planned((*STORE[:6], *bought), joint=False, mid_drop_joins=False).found
+
+
+def test_a_rope_known_less_well_is_said_to_need_more_and_by_how_much_it_is_short_of_that() -> None:
+    """The figures of a sentence subtract: 30.02 m of a sheet only lacks of its own need, not of a measured rope's."""
+    straight = Route("Well", (Pitch("Shaft", Measure(25, 25), depth_known_by="tape", anchor_count=2),))
+    ropes = (rope(1, 60.0), rope(2, 30.02, known_by="sheet"), rope(3, 20.0))
+    (use,) = plan_trip([Trip(straight)], ropes, Choices(compare=(), joint=False)).uses
+    said = re.search(r"TV2 of 30.02 m, is ([\d.]+) m short: known less well, it must have ([\d.]+) m$", use.why)
+    assert said is not None
+    short, own = (float(each) for each in said.groups())
+    assert round(100 * own) - 3002 == round(100 * short) > use.need_cm - 3002
+    (alike,) = plan_trip([Trip(straight)], (rope(1, 60.0), rope(3, 20.0)), Choices(compare=(), joint=False)).uses
+    assert f"TV3 of 20 m, is {alike.need_cm / 100 - 20:.2f}".rstrip("0") + " m short" in alike.why
+
+
+def test_what_to_buy_is_what_must_be_left_and_what_to_order_for_it() -> None:
+    """A need is of washed rope: 100 m left with 95 % take 120.0 m of nylon (docs/shrinkage.md)."""
+    unmet = next(each for each in planned(STORE[:6], mid_drop_joins=False).unmet if each.kind == "buy")
+    assert len(unmet.order_cm) == len(unmet.buy_m) > 0
+    for left_m, order_cm in zip(unmet.buy_m, unmet.order_cm, strict=True):
+        assert 1.2 * left_m * 100 - 1 <= order_cm <= 1.2 * left_m * 100 + 10
+        assert f"{left_m} m" in unmet.sentence
+        assert f"{order_cm / 100:g} m" in unmet.sentence
+    assert "must be left after the first washes" in unmet.sentence
+
+
+def test_a_store_that_measured_less_loss_orders_less() -> None:
+    """The store's own measured ropes stand in place of the published loss."""
+    from tethera.planning.to_order import ToOrder
+    from tethera.rope import Predictions, prior_for
+    from tethera.store import Known
+
+    told = prior_for("nylon").after([0.97] * 8)
+
+    class Measured(Known):
+        def predictions(self, material: str | None) -> Predictions:
+            return Predictions({}, told)
+
+    unknown, measured = ToOrder(0.95), ToOrder(0.95, lambda: Measured({}, {}, (), ()))
+    assert measured.order_cm([41]) < unknown.order_cm([41])
+    assert unknown.order_cm([29, 41]) == (3480, 4920)
 
 
 def test_ropes_are_joined_in_mid_drop_only_when_nothing_else_goes() -> None:

@@ -127,5 +127,39 @@ def test_little_left_is_said_only_where_it_means_something():
     assert little_left("P", 3.0, 5.0) is None
 
 
+def test_a_depth_in_a_doubt_stands_behind_its_arrow_and_never_as_a_length_of_rope():
+    """1.1 x 12 + 2 = 15.2 m; the space that holds a number to its unit keeps it out of a rope's capsule."""
+    assert little_left("P", 12.0, 15.0).message == (
+        "15 m of rope leaves little at the foot of a drop of ↓12\u00a0m: "
+        "1.1 times the depth and 2\u00a0m more are 15.2 m."
+    )
+
+
+@given(DEPTHS, st.one_of(st.none(), st.floats(1.0, 100.0)), st.one_of(st.none(), st.integers(0, 20)), st.floats(0, 3))
+def test_the_items_as_shown_and_the_margin_add_up_to_what_is_taken(depth, guide, count, z):
+    """Each to the centimetre: what is shown under one another is what a reader adds up."""
+    told = need(Pitch("P", exactly(depth), guide_rope=None if guide is None else exactly(guide), anchor_count=count))
+    shown = told.account(z)
+    assert sum(round(100 * metres) for _, metres in shown.items) == round(100 * shown.expected_m)
+    assert round(100 * (shown.expected_m + shown.margin_m)) == round(100 * shown.takes_m) == told.at(z)
+    assert all(abs(metres - item.metres) <= 0.01 + 1e-9 for item, metres in shown.items)
+
+
+def test_a_guide_s_rope_that_is_not_believed_is_said_among_the_items():
+    """12 m with a traverse of 4 m and its tails take more than the guide's 15 m."""
+    items = need(Pitch("P", exactly(12.0), guide_rope=exactly(15.0), anchor_count=2, traverse_m=4.0)).items
+    assert [item.metres for item in items if "guide's 15 m not weighed in" in item.what] == [0.0]
+
+
+@given(DEPTHS, st.one_of(st.none(), st.integers(0, 20)), st.floats(0.0, 20.0), st.booleans(), st.floats(0.0, 3.0))
+def test_no_band_of_a_pitch_begins_below_its_depth_and_tails(depth, count, traverse, pulled, z):
+    """Tails of 0.3 and 1 m, and the stopper, come to the depth and its traverse (tables/metres.toml)."""
+    pitch = Pitch("P", exactly(depth), anchor_count=count, traverse_m=0.0 if pulled else traverse, pull_through=pulled)
+    told = need(pitch)
+    low, high = told.band(z)
+    assert low <= told.mean_m + 1e-9 <= high + 2e-9
+    assert low >= min(told.mean_m, depth * (2 if pulled else 1) + (0.0 if pulled else traverse) + 1.3) - 1e-9
+
+
 def test_every_knot_a_route_may_name_has_a_length():
     assert set(KNOTS) == set(KnotLengths.default().lengths)

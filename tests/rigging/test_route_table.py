@@ -114,7 +114,7 @@ def test_a_length_for_several_pitches_is_told_when_one_of_them_is_taken_out() ->
 @pytest.mark.parametrize(
     ("cells", "at", "told"),
     [
-        ({"depth": "9"}, ("pitch", None, "name"), "Give it a name."),
+        ({"depth": "9"}, ("pitch", None, "name"), "The pitch has no name yet."),
         ({"name": "Surname"}, ("pitch", None, "depth"), "Write its depth, or its traverse or anchors."),
         ({"name": "A", "depth": "0"}, ("pitch", None, "depth"), "Write a depth above 0 m, or its traverse or anchors."),
         ({"name": "A", "depth": "9", "anchor": [{"down": "3"}]}, ("anchor", 0, "role"), "Choose what it does."),
@@ -169,3 +169,19 @@ def test_a_pitch_may_have_semicolons_in_its_name_and_still_be_replaced(name: str
     assert reading.route is not None
     assert reading.route.pitches[2].instead_of == (name, "Q")
     assert route_from_table(table_of(reading.route)).route == replace(reading.route, name="Route")
+
+
+def test_a_guides_rope_that_could_be_two_ropes_is_doubted_and_a_plain_choice_is_not() -> None:
+    def told(rope: str) -> list[tuple[str, str]]:
+        table = {"pitches": [{"name": "Big Drop", "depth": "25", "guide_rope": rope}]}
+        return [(each.where, f"{each.message} {each.way_out}") for each in route_from_table(table).findings]
+
+    assert told("30/40") == [
+        (
+            "Big Drop",
+            "“30/40” could be two ropes or a choice; it is read as a choice, and the longer counts. "
+            "Write 30 or 40 for a choice, 30 + 40 for two ropes.",
+        )
+    ]
+    assert told("30 or 40") == told("30 + 40") == []
+    assert told("30/40/50") == []  # cannot be read at all, which is told at the cell

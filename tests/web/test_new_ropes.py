@@ -36,6 +36,7 @@ def test_a_reel_is_cut_at_once_and_what_is_left_over_has_a_number_of_its_own(clu
         ("UG5", 4000),
     ]
     assert cut.happened == PartialDate.of(timezone.localdate())
+    assert cut.reason == ""  # nobody gave one
     assert club.rope("UG1").state == "retired"
     assert club.rope("UG5").waits[0] == "wash"
 

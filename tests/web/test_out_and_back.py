@@ -130,6 +130,19 @@ def test_a_rope_promised_to_others_speaks_against_and_the_trip_it_is_promised_to
     assert take(club, "2", person="tobias  quarmby").status_code == 302
 
 
+def test_ropes_that_are_out_for_their_trip_are_not_offered_to_it_again(club: Club) -> None:
+    first, last = today() + timedelta(days=1), today() + timedelta(days=2)
+    for rope in ("UG1", "UG2"):
+        club.ready(rope)
+        club.did(Booked(rope=rope, happened=DAY, first_day=first, last_day=last, person="p3", trip="Quillet Pot"))
+    assert "?take=UG1+UG2&" in shown(club).replace("&amp;", "&")
+    take(club, "1", trip="quillet pot")
+    assert "?take=UG2&" in shown(club).replace("&amp;", "&")
+    take(club, "2", trip="Quillet Pot")
+    assert "?take=" not in shown(club)
+    assert "they are out" in shown(club)
+
+
 def test_numbers_are_looked_at_while_they_are_typed_and_nothing_is_recorded(club: Club) -> None:
     club.ready("UG1", 45)
     before = club.events()

@@ -115,11 +115,24 @@ def test_a_role_is_changed(club: Club) -> None:
     assert "Ines Ravel" in club.keeper.get(address).content.decode()
     club.keeper.post(address, {"role": "keeper", "competent": "on"})
     assert (membership(club, "Ines Ravel").role, membership(club, "Ines Ravel").competent) == ("keeper", True)
-    assert "Ines Ravel is tackle keeper from now on." in people_page(club)
+    assert "Ines Ravel is tackle keeper and competent person from now on." in people_page(club)
     assert club.member.get(f"{club.address}/people").status_code == 200
     # Who is competent person alone is not marked twice.
     club.keeper.post(address, {"role": "competent", "competent": "on"})
     assert (membership(club, "Ines Ravel").role, membership(club, "Ines Ravel").competent) == ("competent", False)
+
+
+def test_a_change_of_role_says_what_changed_and_nothing_that_was_so_before(club: Club) -> None:
+    address = member_address(club, "Maud Ellerbeck")
+    for sent, told in (
+        ({"role": "keeper", "competent": "on"}, "Maud Ellerbeck is a competent person too from now on."),
+        ({"role": "keeper", "competent": "on"}, "Nothing was changed."),
+        ({"role": "keeper"}, "Maud Ellerbeck is not a competent person any more."),
+    ):
+        club.keeper.post(address, sent)
+        page = people_page(club)
+        assert told in page
+        assert "is tackle keeper" not in page
 
 
 def test_the_only_keeper_cannot_give_the_role_up_or_leave(club: Club) -> None:

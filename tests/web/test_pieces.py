@@ -1,5 +1,7 @@
 """Several lengths in one line, as people write a cut."""
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -41,8 +43,22 @@ def test_a_comma_that_could_be_a_point_is_asked_about(written: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "written", ["fifty", "50/60", "50, , 60", "50,", "3x", "x50", "50 furlongs", "3x50x2", "-50", "0"]
+    ("written", "told"),
+    [
+        ("61,5", "“61,5” could be one length or two. Write 61.5 for one, 61, 5 with a space for two."),
+        ("1,000 ft", "“1,000 ft” could be one length or two. Write 1000 without a comma for one."),
+        ("30/40", "“30/40” could be two lengths or a choice. Write 30, 40 for two, or the one it is."),
+        ("30 m or 40", "“30 m or 40” could be two lengths or a choice. Write 30 m, 40 for two, or the one it is."),
+        ("50, half", "In “50, half” the part “half” cannot be read as lengths. Write them as 50, 50, 60 or 3 x 50."),
+        ("Fifty", "“Fifty” cannot be read as lengths. Write them as 50, 50, 60 or 3 x 50."),
+    ],
 )
+def test_a_complaint_quotes_all_that_was_typed_and_says_how_to_write_it(written: str, told: str) -> None:
+    with pytest.raises(ValueError, match=re.escape(told)):
+        read_pieces(written)
+
+
+@pytest.mark.parametrize("written", ["fifty", "50, , 60", "50,", "3x", "x50", "50 furlongs", "3x50x2", "-50", "0"])
 def test_what_cannot_be_read_is_told_and_nothing_is_guessed(written: str) -> None:
     with pytest.raises(ValueError, match=r"cannot be read|no length of rope"):
         read_pieces(written)

@@ -164,17 +164,17 @@ def test_a_store_that_keeps_some_back_says_less_on_its_marks(new: Club) -> None:
 
 
 def test_a_mark_above_the_length_is_asked_about_and_then_recorded_with_the_doubt(new: Club) -> None:
-    measured(new, "UG2", "UG3")
+    measured(new, "UG2", "UG1")
     before = new.events()
-    asked = record(new, "marked", "UG2", "UG3", **{"of-UG2": "30", "of-UG3": "28"})
+    asked = record(new, "marked", "UG2", "UG1", **{"of-UG2": "30", "of-UG1": "28"})
     assert asked.status_code == 422
     shown = asked.content.decode()
     assert "These marks say more metres than the rope is known to have: UG2." in shown
     assert 'name="of-UG2" value="30"' in shown
     assert new.events() == before
-    record(new, "marked", "UG2", "UG3", sure="UG2:30", **{"of-UG2": "30", "of-UG3": "28"})
+    record(new, "marked", "UG2", "UG1", sure="UG2:30", **{"of-UG2": "30", "of-UG1": "28"})
     shown = board(new)
-    assert "Marks that are not true any more" in shown
+    assert "Marks no longer true" in shown
     assert "Take the mark off and mark it anew." in shown
 
 

@@ -182,6 +182,8 @@ def test_routes_are_asked_for_until_there_are_some_and_then_its_pitches_are_name
     settings.FOLDER = tmp_path  # type: ignore[attr-defined]
     club.ready("UG1", 30)
     assert "No route is kept here yet." in page(club)
+    assert f'<a href="{club.address}/write-route">Write a route</a>' in page(club)
+    assert f'<a href="{club.address}/routes">Routes</a>' in page(club)
     (tmp_path / "routes").mkdir()
     (tmp_path / "routes" / "quillet.toml").write_text(
         'name = "Quillet Pot"\n[[pitch]]\nname = "First"\ndepth = "12 m"\nanchors = 2\n'

@@ -13,8 +13,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from tethera.basics import PartialDate
 from tethera.rigging import read_route
+from tethera.rigging.route_file import KEYS
 from tethera.store import RoutePutAway, RouteWritten, Used
 from tethera.web.routes.known import KnownRoute, all_routes
+from tethera.web.routes.table import cell_called
 from tethera.web.store.opened import held
 from tethera.web.trips.models import Trip
 from web.conftest import DAY, Club
@@ -91,8 +93,33 @@ def test_a_cell_that_cannot_be_read_is_told_in_its_row_and_what_was_typed_stays(
 def test_an_empty_table_or_no_name_is_not_kept(club: Club) -> None:
     nothing = club.member.post(f"{club.address}/write-route", {"name": "Tallow", "p0.name": "", "keep": "1"})
     assert "Write at least one pitch" in nothing.content.decode()
-    assert "Give the route a name first" in keep(club, name=" ").content.decode()
+    assert "The route has no name yet." in keep(club, name=" ").content.decode()
     assert versions(club) == []
+
+
+def test_nothing_is_wrong_in_a_table_before_anything_is_typed(club: Club) -> None:
+    """Neither on the empty page, nor in a row that was just added to it."""
+    page = club.member.get(f"{club.address}/write-route").content.decode()
+    one_more = club.member.post(f"{club.address}/write-route", {**TYPED, "act": "add"}).content.decode()
+    for html in (page, one_more):
+        assert 'class="error"' not in html
+        assert "no name yet" not in html
+
+
+def test_what_is_wrong_is_told_by_what_the_page_calls_the_cell(club: Club) -> None:
+    wrong = {"p0.name": "", "p1.guide_rope": "long", "p1.e0.source": "Old guide", "p1.e0.depth": "deep", "team": "some"}
+    html = keep(club, **wrong).content.decode()
+    words = " ".join(re.sub(r"<[^>]+>", " ", html).split())
+    assert "The pitch has no name yet." in words
+    for told in ("Guide&#x27;s rope: “long” is no length", "Guide 1, Depth: “deep” is no length", "Cavers, usually: "):
+        assert told in words
+    assert not re.search(r"\b(name|guide_rope|team|depth): ", words)
+
+
+def test_everything_a_route_may_say_is_called_something_on_the_page() -> None:
+    asked = {key for row in ("pitch", "anchor", "edition") for key in KEYS[row]} - {"anchor", "edition"}
+    for key in (*asked, "team", "pitches"):
+        assert cell_called(key)
 
 
 def test_a_coarse_pitch_is_refined_without_losing_what_the_guide_says(club: Club) -> None:
@@ -281,6 +308,20 @@ def test_what_ropes_told_stands_beside_its_pitch_with_the_weight_of_each_source(
     assert "UG1, 1 Jun 2025" in html
     assert "Together" in html
     assert "second bolt is loose" in html
+
+
+def test_what_a_pitch_takes_adds_up_on_its_page_with_the_margin_and_the_guide_that_is_not_believed(club: Club) -> None:
+    """Nine metres with six of traverse take more than the guide's 9 m; the rows above "Takes" come to what it takes."""
+    keep(club, **{"p0.guide_rope": "9", "p0.traverse": "6"})
+    html = club.reader.get(f"{club.address}/routes/tallow-hole").content.decode()
+    tables = re.findall(r"Metre by metre.*?</table>", html, re.DOTALL)
+    assert len(tables) == 2
+    assert "guide&#x27;s 9 m not weighed in" in tables[0]
+    for table in tables:
+        rows = re.findall(r'<td class="num">(?:<b>)?(-?[\d.]+) m', table)
+        *items, expected, margin, takes = (round(100 * float(each)) for each in rows)
+        assert sum(items) == expected
+        assert expected + margin == takes
 
 
 def test_a_renamed_route_keeps_what_its_ropes_told_until_another_takes_the_old_name(club: Club) -> None:

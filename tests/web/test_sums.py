@@ -11,6 +11,8 @@ from tethera.store import RouteWritten
 from tethera.web.accounts.models import Account
 from web.conftest import Club
 
+TALLOW = 'name = "Tallow Hole"\n[[pitch]]\nname = "Entrance"\ndepth = "12 m"\nanchors = 3\n'
+
 SUMS = ("shrinkage", "stretch", "falls", "anchors", "anchors?what=deviation", "anchors?what=traverse")
 
 
@@ -83,7 +85,7 @@ def test_a_declared_rating_that_is_passed_looks_bad(club: Club) -> None:
     ("what", "told", "said"),
     [
         ("stretch", {"floor": "deep"}, "From anchor to floor"),
-        ("falls", {"mass": "5000"}, "Caver with bags and kit"),
+        ("falls", {"mass": "5000"}, "Caver with kit and bags"),
         ("anchors", {"leg1": "nought"}, "Left leg"),
         ("anchors", {"apart": "9", "leg1": "1", "leg2": "1"}, "leg"),
         ("anchors", {"aside": "95"}, "Pull to the right"),
@@ -109,8 +111,7 @@ def test_whoever_counts_in_feet_is_asked_and_read_in_feet(club: Club) -> None:
 
 
 def test_the_loads_of_a_route_come_bad_ones_first(club: Club) -> None:
-    text = 'name = "Tallow Hole"\n[[pitch]]\nname = "Entrance"\ndepth = "12 m"\nanchors = 3\n'
-    club.did(RouteWritten(happened=PartialDate(2024), key="tallow-hole", text=text))
+    club.did(RouteWritten(happened=PartialDate(2024), key="tallow-hole", text=TALLOW))
     answer = club.reader.get(f"{club.address}/routes/tallow-hole/loads")
     assert answer.status_code == 200
     badness = [each["badness"] for each in answer.context["told"]["anchors"]]
@@ -121,3 +122,21 @@ def test_the_loads_of_a_route_come_bad_ones_first(club: Club) -> None:
         in club.reader.get(f"{club.address}/routes/tallow-hole").content.decode()
     )
     assert club.reader.get(f"{club.address}/routes/tallow-hole/loads", {"mass": "x"}).status_code == 422
+
+
+def test_each_sum_says_whether_its_caver_has_a_bag(club: Club) -> None:
+    """85 kg with what hangs on the harness (rope/tables/falls.toml), 15 kg a full bag (rigging/tables/loads.toml)."""
+    club.did(RouteWritten(happened=PartialDate(2024), key="tallow-hole", text=TALLOW))
+    for path, mass, told in (
+        ("sums/falls", "85", "85 kg with what hangs on the harness. Add a bag that hangs there too: 15 kg when full."),
+        (
+            "sums/stretch",
+            "85",
+            "85 kg with what hangs on the harness. Add a bag that hangs there too: 15 kg when full.",
+        ),
+        ("sums/anchors", "100", "85 kg with what hangs on the harness, and a full bag of 15 kg."),
+        ("routes/tallow-hole/loads", "100", "85 kg with what hangs on the harness, and a full bag of 15 kg."),
+    ):
+        page = club.reader.get(f"{club.address}/{path}").content.decode()
+        assert f'name="mass" value="{mass}"' in page, path
+        assert told in page, path

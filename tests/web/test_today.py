@@ -45,9 +45,9 @@ def test_what_needs_a_hand_comes_first(club: Club) -> None:
     club.did(Marked(rope="UG1", happened=today, length_m=31))
     club.did(Returned(rope="UG2", happened=today))
     told = words(club)
-    assert "Marks that are not true any more" in told
+    assert "Marks no longer true" in told
     assert "Its mark says 31\u202fm but it has 30\u202fm" in told
-    assert told.index("Marks that are not true") < told.index("To be washed")
+    assert told.index("Marks no longer true") < told.index("To be washed")
 
 
 def test_who_has_what_and_who_is_late(club: Club) -> None:
@@ -61,6 +61,12 @@ def test_who_has_what_and_who_is_late(club: Club) -> None:
     yesterday = PartialDate.of(today - timedelta(days=1)).spoken()
     assert f"Should be back UG1 Ines Ravel has had it for 3 days; due back {yesterday}" in told
     assert f"Out UG2 20\u202fm Ines Ravel, for 3 days; due back {later.spoken()}" in told
+
+
+def test_a_rope_that_nobody_is_named_for_is_out_without_a_comma(club: Club) -> None:
+    club.ready("UG1", 30)
+    club.did(TakenOut(rope="UG1", happened=PartialDate.of(timezone.localdate())))
+    assert "Out UG1 30\u202fm since today" in words(club)
 
 
 def test_each_step_says_how_long_it_has_lasted_and_what_comes_then(club: Club) -> None:
@@ -104,7 +110,7 @@ def test_a_doubt_says_its_way_out_and_several_ropes_share_one_line(club: Club) -
         club.ready(rope)
         club.did(Measured(rope=rope, happened=PartialDate(2025), length_cm=1500))
     told = words(club)
-    assert "2 ropes" in told
+    assert "2 ropes , such as UG1 : " in told
     assert "was a piece cut off?" in told
 
 
@@ -221,9 +227,7 @@ def test_one_rope_whose_mark_overstates_is_one_press_from_a_new_one(club: Club) 
     club.did(Measured(rope="UG1", happened=DAY, length_cm=2860))
     page = club.keeper.get(club.address).content.decode()
     assert f'href="{club.address}/marks?rope=UG1"' in page
-    assert '<section class="entry at-once"><h2>Marks that are not true any more' in " ".join(page.split()).replace(
-        "> <", "><"
-    )
+    assert '<section class="entry at-once"><h2>Marks no longer true' in " ".join(page.split()).replace("> <", "><")
 
 
 def test_a_rope_that_has_another_owner_than_its_ends_name_waits_for_new_marks(club: Club) -> None:

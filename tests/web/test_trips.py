@@ -536,6 +536,13 @@ def test_what_takes_place_after_all_gives_nobodys_ropes_back(ready: Club) -> Non
     assert booked(ready, trip.name) == held
 
 
+def test_a_trip_that_is_over_cannot_be_called_off_any_more(ready: Club) -> None:
+    trip = plan(ready, "tallow-hole")
+    assert "Call the trip off" in page_of(ready, trip)
+    Trip.objects.filter(pk=trip.pk).update(over=True)
+    assert "Call the trip off" not in page_of(ready, trip)
+
+
 def test_a_rope_that_is_not_back_yet_stays_out_and_the_trip_goes_on(ready: Club) -> None:
     trip = plan(ready, "tallow-hole")
     placed = gone(ready, trip)

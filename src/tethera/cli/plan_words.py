@@ -86,7 +86,7 @@ def _trip(trip: Trip, uses: list[RopeUse]) -> str:
             use.rope,
             terminal.capsule(use.length_cm),
             terminal.capsule(use.need_cm),
-            f"{use.left_cm / 100:.1f} m",
+            f"{use.left_cm / 100:.2f} m",
             _from_where_to_where(trip, use),
         )
         for use in uses
@@ -171,6 +171,7 @@ def as_mapping(planned: Planned) -> dict[str, Any]:
                 "short_cm": unmet.short_cm,
                 "nearest_rope": unmet.nearest_rope,
                 "buy_m": list(unmet.buy_m),
+                "order_cm": list(unmet.order_cm),
             }
             for unmet in plan.unmet
         ],

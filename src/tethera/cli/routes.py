@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import math
 from pathlib import Path
 from statistics import NormalDist
 
@@ -13,6 +14,8 @@ from tethera.rigging import KnotLengths, RopeNeed, Route, RouteReading, read_rou
 
 #: Spreads either side that hold nine tenths of a normal distribution.
 _NINETY = NormalDist().inv_cdf(0.95)
+#: Stands beside the low end of a band that is the least there can be.
+_LEAST = "*"
 SPREADSHEETS = (".xlsx", ".xls", ".ods", ".csv")
 
 
@@ -104,23 +107,36 @@ CAUTION = (
 
 
 def _needs_table(route: Route, per_pitch: tuple[RopeNeed, ...], z: float) -> str:
-    rows = []
-    for number, (pitch, need) in enumerate(zip(route.pitches, per_pitch, strict=True), start=1):
-        least_m, most_m = max(need.mean_m - _NINETY * need.sd_m, 0), need.mean_m + _NINETY * need.sd_m
-        band = f"{least_m:.1f} to {most_m:.1f} m"
-        rows.append((str(number), pitch.name, terminal.depth(pitch.depth_m), terminal.capsule(need.at(z)), band))
+    rows = [
+        (str(number), pitch.name, terminal.depth(pitch.depth_m), terminal.capsule(need.at(z)), _band(need))
+        for number, (pitch, need) in enumerate(zip(route.pitches, per_pitch, strict=True), start=1)
+    ]
     head = ("", "Pitch", "Depth", "Rope", "90 % of such pitches take")
-    return terminal.table(head, rows, ("right", "left", "right", "right", "left"))
+    table = terminal.table(head, rows, ("right", "left", "right", "right", "left"))
+    least = any(_LEAST in row[-1] for row in rows)
+    note = f"{_LEAST} No less can do: the depth and any traverse, a tail at either end, a stopper."
+    return f"{table}\n{note}" if least else table
+
+
+def _band(need: RopeNeed) -> str:
+    """What nine in ten such pitches take; where that would begin below the least there can be, it begins there."""
+    low, high = need.band(_NINETY)
+    if low > need.least_m or not need.sd_m:
+        return f"{low:.1f} to {high:.1f} m"
+    least = math.ceil(low * 10 - 1e-6) / 10
+    return f"{least:.1f}{_LEAST} to {max(high, least):.1f} m"
 
 
 def _why(need: RopeNeed, z: float, sources: dict[str, int]) -> str:
     """The items of one pitch, each with the number of its source below."""
+    told = need.account(z)
     rows = [
-        (item.what, f"{item.metres:.2f}", f"±{item.sd_m:.2f}", f"[{sources.setdefault(item.source, len(sources) + 1)}]")
-        for item in need.items
+        (item.what, f"{shown_m:.2f}", f"±{item.sd_m:.2f}", f"[{sources.setdefault(item.source, len(sources) + 1)}]")
+        for item, shown_m in told.items
     ]
-    rows.append(("expected", f"{need.mean_m:.2f}", f"±{need.sd_m:.2f}", ""))
-    rows.append((f"to take: expected + {z:.2f} × spread, rounded up", f"{need.at(z) / 100:.2f}", "", ""))
+    rows.append(("expected", f"{told.expected_m:.2f}", f"±{told.sd_m:.2f}", ""))
+    rows.append((f"margin: {z:.2f} × spread, rounded up", f"{told.margin_m:.2f}", "", ""))
+    rows.append(("to take", f"{told.takes_m:.2f}", "", ""))
     table = terminal.table(("", "m", "spread", "source"), rows, ("left", "right", "right", "left"))
     return terminal.bold(need.pitch) + "\n" + table
 

@@ -11,6 +11,8 @@ from tethera.basics import Finding, show_metres
 
 WIDTH = 80
 Align = Literal["left", "right"]
+#: The narrowest that a column of words is made.
+_NARROWEST = 12
 
 
 def capsule(length_cm: int | None) -> str:
@@ -55,19 +57,36 @@ def columns_of(text: str) -> int:
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]], align: Sequence[Align], *, width: int = WIDTH) -> str:
-    """Rows under a head, columns as wide as their longest cell; the last column wraps to stay within `width`."""
+    """Rows under a head, columns as wide as their longest cell; columns of words wrap to stay within `width`."""
     cells = [list(head), *([str(cell) for cell in row] for row in rows)]
-    widths = [max(columns_of(row[i]) for row in cells) for i in range(len(head))]
-    widths[-1] = max(min(widths[-1], width - sum(widths[:-1]) - 2 * (len(head) - 1)), 12)
+    widths = _within([max(columns_of(row[i]) for row in cells) for i in range(len(head))], align, width)
     lines = []
     for number, row in enumerate(cells):
-        last = textwrap.wrap(row[-1], widths[-1]) or [""]
-        for part, words in enumerate(last):
-            shown = [*(row[:-1] if part == 0 else [""] * (len(row) - 1)), words]
+        wrapped = [_wrapped(cell, wide) for cell, wide in zip(row, widths, strict=True)]
+        for part in range(max(len(cell) for cell in wrapped)):
+            shown = [cell[part] if part < len(cell) else "" for cell in wrapped]
             lines.append("  ".join(_padded(cell, widths[i], align[i]) for i, cell in enumerate(shown)).rstrip())
         if number == 0:
             lines.append("  ".join("─" * w for w in widths))
     return "\n".join(lines)
+
+
+def _within(widths: list[int], align: Sequence[Align], width: int) -> list[int]:
+    """The widest columns of words made narrower until the table fits, none below what a word needs."""
+    last = len(widths) - 1
+    found = [*widths[:-1], max(widths[-1], _NARROWEST)]
+    words = [i for i, side in enumerate(align) if side == "left" or i == last]
+    while sum(found) + 2 * last > width:
+        # Of columns equally wide the last one wraps.
+        widest = max(words, key=lambda i: (found[i], i))
+        if found[widest] <= _NARROWEST:
+            break
+        found[widest] -= 1
+    return found
+
+
+def _wrapped(cell: str, wide: int) -> list[str]:
+    return [cell] if columns_of(cell) <= wide else textwrap.wrap(cell, wide) or [""]
 
 
 def _padded(text: str, width: int, align: Align) -> str:

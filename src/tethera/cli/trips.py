@@ -122,6 +122,7 @@ def plan_for(words: argparse.Namespace) -> Planned:
             store.register.ropes(on),
             chosen,
             knots=knots,
+            shrinkages=store.register.shrinkages,
             seconds=lambda: until - time.monotonic(),
             progress=_tell_progress,
         )

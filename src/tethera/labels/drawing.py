@@ -235,6 +235,11 @@ class Overview:
     true_along: bool
 
 
+def head_kind(pitch: Facts) -> str:
+    """What the rope hangs from at the head, where it is listed; else an anchor that is not known."""
+    return next((anchor.kind for anchor in anchors_of(pitch) if anchor.role != "deviation"), "anchor")
+
+
 def draw_overview(pitches: Sequence[Facts], x: float, y: float, width: float, height: float) -> Overview:
     """The pitches in a field; when they spread too wide, depths keep the scale and the way along is drawn shorter."""
     tops = [float(pitch.get("top_m") or 0.0) for pitch in pitches]
@@ -256,9 +261,9 @@ def draw_overview(pitches: Sequence[Facts], x: float, y: float, width: float, he
     for foot, head in pairwise([p for pair in zip(heads, feet, strict=True) for p in pair][1:]):
         drawn.append(Stroke((foot, head), MEDIUM, role="passage"))
     drawn = drawn[::2]
-    for head, foot in zip(heads, feet, strict=True):
+    for pitch, head, foot in zip(pitches, heads, feet, strict=True):
         lip = (foot[0], head[1])
         drawn.append(Stroke((head, lip, foot) if lip != head else (head, foot), HEAVY, role="drop"))
         drawn.append(Stroke(((foot[0] - 1.6, foot[1]), (foot[0] + 1.6, foot[1])), MEDIUM))
-        drawn += symbols.anchor("bolt", *head)
+        drawn += symbols.anchor(head_kind(pitch), *head)
     return Overview(tuple(drawn), tuple(heads), tuple(feet), scale, across > mm * 0.999)

@@ -1,6 +1,7 @@
 """The facts of a sheet, read once from the plain mapping and made whole where something is not known."""
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -146,6 +147,33 @@ def rope_tokens(rope: str, length_cm: int | None) -> list[Token]:
     """A rope's number in bold and its length in a capsule."""
     tokens = rich(rope, bold=True)
     return tokens if length_cm is None else [*tokens, Token("capsule", rope_words(length_cm))]
+
+
+#: A length as a sentence writes it: no place "at 12.4 m", and none that is set already, in brackets or behind an arrow.
+_LENGTH_SAID = re.compile(r"(?<!\bat )(?<![\d.,(↓])(\d+(?:\.\d+)?)\sm\b")
+
+
+def said(words: str, bold: bool = False) -> list[Token]:
+    """A sentence about ropes, each length of rope in it in its capsule.
+
+    >>> [token.kind for token in said("has 52 m now")]
+    ['word', 'capsule', 'word']
+    """
+    return rich(_LENGTH_SAID.sub(r"(\1 m)", words), bold=bold)
+
+
+def broken_at(sheet: Facts, pitch: Facts) -> list[Facts]:
+    """Of the ropes of a sheet that do not hold any more, those that were to hang on a pitch."""
+    return [each for each in _each(sheet, "broken") if pitch.get("name") in _each(each, "pitches")]
+
+
+def broken_lines(sheet: Facts, pitch: Facts) -> list[list[Token]]:
+    """That a pitch is without the rope it was to have, or what its rope falls short of, and why."""
+    lines = []
+    for each in broken_at(sheet, pitch):
+        lead = f"no rope: {each.get('rope')}" if each.get("gone") else f"{each.get('rope')}:"
+        lines.append([*rich(lead, bold=True), *said(f"{(each.get('why') or '').rstrip('.')}.")])
+    return lines
 
 
 def depth_token(metres: float | None) -> list[Token]:

@@ -39,7 +39,7 @@ def key(flow: Flow, pitches: Sequence[Facts]) -> None:
 
 def signs_of(pitches: Sequence[Facts]) -> set[str]:
     """Names of the signs drawn for these pitches, as the key names them."""
-    used = {"bolt", "head or foot"} if pitches else set()
+    used = {"head or foot"} if pitches else set()
     if len(pitches) > 1:
         used.add("way between pitches")
     for pitch in pitches:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from tethera.labels.drawing import Overview
-from tethera.labels.facts import Facts, extent_tokens, lengths_of, rope_tokens
+from tethera.labels.facts import Facts, broken_at, extent_tokens, lengths_of, rope_tokens
 from tethera.labels.page import THIN, Primitive, Stroke, Token, break_lines, leading_mm, rich, set_line, spread
 
 LABEL_PT = 10.0
@@ -14,6 +14,8 @@ def label_lines(sheet: Facts, pitch: Facts, width: float, tight: bool) -> list[l
     """What stands beside a pitch, broken to `width` [mm]: the name and depth, then its ropes on a line of their own."""
     lengths = lengths_of(sheet)
     ropes = [token for rope in pitch.get("ropes") or () for token in rope_tokens(rope, lengths.get(rope))]
+    if any(each.get("gone") for each in broken_at(sheet, pitch)):
+        ropes += rich("no rope", bold=True)
     name = [*rich(pitch.get("name") or "no name", bold=True), *extent_tokens(pitch)]
     if tight:
         return break_lines([*name, *ropes], width, LABEL_PT)

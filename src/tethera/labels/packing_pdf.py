@@ -4,10 +4,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tethera.labels.days import spoken_date
-from tethera.labels.facts import Facts, kit_words, rope_tokens
+from tethera.labels.facts import Facts, kit_words, rope_tokens, said
 from tethera.labels.flow import LEFT, RIGHT, Flow, title_block
 from tethera.labels.fonts import printable, width_mm
-from tethera.labels.page import MEDIUM, THIN, THIN_SPACE, Box, Page, Stroke, Text, break_lines, leading_mm, rich
+from tethera.labels.holds_no_more import holds_no_more
+from tethera.labels.page import MEDIUM, THIN, THIN_SPACE, Box, Page, Stroke, Text, Token, break_lines, leading_mm, rich
 from tethera.labels.pdf import pages_to_pdf
 
 _ITEM_PT, _NOTE_PT = 12.0, 9.5
@@ -26,6 +27,7 @@ def packing_pages(packing: Facts) -> Sequence[Page]:
     flow = Flow(f"{title}: packing")
     day = ", ".join(part for part in (spoken_date(packing.get("date")), packing.get("store") or "") if part)
     title_block(flow, title, ["Packing list", day])
+    holds_no_more(flow, packing)
     flow.gap(3.0)
     flow.say(rich("Pack from the top of each list: what goes in first comes out last.", bold=True), 10.5)
     flow.say_words("Tie the stopper in the bottom end of each rope first, then feed it in from that end.", 10.5)
@@ -96,25 +98,42 @@ def _bag(flow: Flow, bag: Facts) -> None:
 
 
 def _item(flow: Flow, item: Facts, where: str) -> None:
-    use = item.get("use_order")
-    said = ", ".join(word for word in (where, f"used {_ordinal(use)}" if use is not None else "") if word)
-    right = _USE - (width_mm(said, _NOTE_PT) + 4 if said else 0)
-    rope = item.get("rope")
-    tokens = rope_tokens(rope, item.get("length_cm")) if rope else rich(item.get("kit") or "something not named")
+    use, gone, rope = item.get("use_order"), item.get("gone"), item.get("rope")
+    words = ", ".join(word for word in (where, f"used {_ordinal(use)}" if use is not None else "") if word)
+    right = _USE - (width_mm(words, _NOTE_PT) + 4 if words else 0)
+    # A rope that is gone has no box to tick and no length: nobody is to put it in.
+    tokens = (
+        rope_tokens(rope, None if gone else item.get("length_cm"))
+        if rope
+        else rich(item.get("kit") or "something not named")
+    )
+    warned = _warned(item)
+    told = sum(len(break_lines(each, RIGHT - _ITEM - 3, _NOTE_PT)) for each in warned)
     lines = break_lines(tokens, right - _ITEM, _ITEM_PT)
-    flow.need(len(lines) * leading_mm(_ITEM_PT) + 2 * leading_mm(_NOTE_PT) + 2)
+    flow.need(len(lines) * leading_mm(_ITEM_PT) + (2 + told) * leading_mm(_NOTE_PT) + 2)
     top = flow.y
     flow.gap(0.7)
-    flow.add(Box(LEFT + 0.6, flow.y + 0.4, 4.6, 4.6, 0.0, 0.45, "tick box"))
-    if said:
-        _right(flow, said, flow.baseline(_ITEM_PT), _NOTE_PT)
+    if not gone:
+        flow.add(Box(LEFT + 0.6, flow.y + 0.4, 4.6, 4.6, 0.0, 0.45, "tick box"))
+    if words:
+        _right(flow, words, flow.baseline(_ITEM_PT), _NOTE_PT)
     flow.say(tokens, _ITEM_PT, x=_ITEM, right=right)
     diameter = item.get("diameter_mm")
     details = [f"{diameter:g}{THIN_SPACE}mm" if diameter else "", f"for {item['for']}" if item.get("for") else ""]
-    details.append(item.get("note") or "")
+    details.append("" if gone else item.get("note") or "")
     flow.say_words(", ".join(detail for detail in details if detail), x=_ITEM)
+    for each in warned:
+        flow.say(each, _NOTE_PT, x=_ITEM, bar=True)
     flow.y = max(flow.y, top + 6.5) + 0.5
     flow.add(Stroke(((LEFT, flow.y), (RIGHT, flow.y)), THIN))
+
+
+def _warned(item: Facts) -> list[list[Token]]:
+    """That a rope is not to be packed, what of it does not hold any more, and what is doubted of it."""
+    gone, broken = item.get("gone"), item.get("broken")
+    words = [said(f"Do not pack it: {gone.rstrip('.')}.", bold=True)] if gone else []
+    words += [said(f"{broken[:1].upper()}{broken[1:].rstrip('.')}.", bold=True)] if broken else []
+    return words + [said(doubt) for doubt in item.get("doubts") or ()]
 
 
 def _ordinal(number: int) -> str:

@@ -5,6 +5,7 @@ from tethera.labels.facts import (
     AnchorFacts,
     Facts,
     anchors_of,
+    broken_lines,
     extent_tokens,
     kit_words,
     lengths_of,
@@ -44,7 +45,7 @@ def pitch_block(flow: Flow, sheet: Facts, pitch: Facts, scale: float) -> None:
     heights = [len(row) * leading_mm(BODY) + _ROW_GAP for row in rows]
     drawn = pitch_height(pitch, scale)
     head = _head_lines(sheet, pitch)
-    before = sum(leading_mm(size) for size, _ in head) + 6.0
+    before = sum(max(1, len(break_lines(words, RIGHT - LEFT, size))) * leading_mm(size) for size, words in head) + 6.0
     flow.need(before + min(max(drawn, sum(heights) + 4), TALLEST) + 6 + 6)
     if not _has_bar(flow):
         _bar(flow, scale)
@@ -95,7 +96,7 @@ def _head_lines(sheet: Facts, pitch: Facts) -> list[tuple[float, list[Token]]]:
     guide = pitch.get("guide_rope_cm")
     if guide is not None:
         ropes += [*rich("guide says"), Token("capsule", rope_words(guide))]
-    return [(_NAME_PT, name), (11.5, ropes)]
+    return [(_NAME_PT, name), (11.5, ropes), *((11.5, line) for line in broken_lines(sheet, pitch))]
 
 
 def _set_head(flow: Flow, head: list[tuple[float, list[Token]]]) -> None:

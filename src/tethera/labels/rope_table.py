@@ -1,6 +1,6 @@
 """The ropes in order of use, as a table: bag, number, length, need, left over, and where each hangs."""
 
-from tethera.labels.facts import Facts, need_up, rope_words
+from tethera.labels.facts import Facts, need_up, rope_words, said
 from tethera.labels.flow import BODY, LEFT, RIGHT, Flow, fitted
 from tethera.labels.fonts import MM_PER_POINT, printable, width_mm
 from tethera.labels.page import (
@@ -35,7 +35,7 @@ def rope_table(flow: Flow, ropes: list[Facts]) -> None:
     _table_head(flow)
     for rope in ropes:
         lines = break_lines(_where(rope), RIGHT - _ROPE, BODY)
-        warned = len(break_lines(rich(rope.get("warning") or ""), RIGHT - _ROPE - 3, BODY))
+        warned = sum(len(break_lines(words, RIGHT - _ROPE - 3, BODY)) for words in _warnings(rope))
         if flow.need(leading_mm(_ROPE_PT) + (len(lines) + warned) * leading_mm(BODY) + 3):
             _table_head(flow)
         _row(flow, rope, decimal)
@@ -53,25 +53,37 @@ def _table_head(flow: Flow) -> None:
 def _row(flow: Flow, rope: Facts, decimal: bool) -> None:
     baseline = flow.baseline(_ROPE_PT) + 0.4
     number = printable(rope.get("rope") or "no number")
-    length = rope.get("length_cm")
+    gone = rope.get("gone")
+    # Nobody is to take a rope that is gone for one of this length: its number is struck out, what it had is left out.
+    length = None if gone else rope.get("length_cm")
     room = _LENGTH - (0 if length is None else _capsule_width(length, decimal)) - 2 - _ROPE
     size = next((s for s in (_ROPE_PT, 12.0, 10.5) if width_mm(number, s, True) <= room), 9.5)
     flow.add(Text(_BAG, baseline, fitted(printable(str(rope.get("bag") or "–")), 10.5, 12), 12))
     flow.add(Text(_ROPE, baseline, fitted(number, room, size, bold=True), size, True))
+    if gone:
+        middle = baseline - 0.33 * size * MM_PER_POINT
+        flow.add(Stroke(((_ROPE - 1, middle), (_ROPE + min(width_mm(number, size, True), room) + 1, middle)), MEDIUM))
     if length is not None:
         wide = _capsule_width(length, decimal)
         flow.add(*capsule(rope_words(length, decimal=decimal), _LENGTH - wide, baseline, _ROPE_PT, weight=0.6))
     flow.add(
         *_small(rope.get("need_cm"), _NEEDS, baseline, up=need_up(rope.get("need_cm") or 0, length)),
-        *_left(rope.get("left_cm"), baseline),
+        *_left(None if gone else left_shown_cm(rope), baseline),
     )
     flow.gap(leading_mm(_ROPE_PT) + 0.8)
     flow.say(_where(rope), x=_ROPE)
-    if rope.get("warning"):
-        flow.say(rich(rope["warning"]), x=_ROPE, bar=True)
+    for words in _warnings(rope):
+        flow.say(words, x=_ROPE, bar=True)
     flow.gap(0.8)
     flow.add(Stroke(((LEFT, flow.y), (RIGHT, flow.y)), THIN))
     flow.gap(0.8)
+
+
+def _warnings(rope: Facts) -> list[list[Token]]:
+    """That it is not to be taken, and what is to be minded of it."""
+    gone = rope.get("gone")
+    words = [said(f"Do not take it: {gone.rstrip('.')}.", bold=True)] if gone else []
+    return [*words, *([said(rope["warning"])] if rope.get("warning") else [])]
 
 
 def _capsule_width(length_cm: int, decimal: bool) -> float:
@@ -84,6 +96,16 @@ def _small(length_cm: int | None, right: float, baseline: float, *, up: bool = F
     words = rope_words(length_cm, up=up, decimal=True)
     wide = width_mm(words, _SMALL_PT, True) + 2 * CAPSULE_PAD * _SMALL_PT * MM_PER_POINT
     return capsule(words, right - wide, baseline, _SMALL_PT, weight=THIN)
+
+
+def left_shown_cm(rope: Facts) -> int | None:
+    """What is left over as it stands in the row: the length shown less the need shown, so never more than there is."""
+    length, need = rope.get("length_cm"), rope.get("need_cm")
+    left: int | None = rope.get("left_cm")
+    if left is None or length is None or need is None or left != length - need:
+        return left
+    need_shown = -(-need // 10) if need_up(need, length) else need // 10
+    return int(10 * (length // 10 - need_shown))
 
 
 def _left(left_cm: int | None, baseline: float) -> list[Primitive]:

@@ -15,6 +15,7 @@ from tethera.labels.drawing import draw_overview, scale_bar, scale_of_pitches
 from tethera.labels.facts import Facts, extent_tokens, kit_words, metres_words, rigged_of, rope_words
 from tethera.labels.flow import BODY, BOTTOM, HEADED, LEFT, RIGHT, TOP, UNDER_HEAD, Flow, title_block
 from tethera.labels.fonts import printable
+from tethera.labels.holds_no_more import holds_no_more
 from tethera.labels.key import key
 from tethera.labels.loads_page import loads_pages
 from tethera.labels.overview import label_heights, overview_labels
@@ -41,6 +42,7 @@ def sheet_pages(sheet: Facts) -> Sequence[Page]:
     title = sheet.get("title") or "Route"
     flow = Flow(title)
     title_block(flow, title, _head_lines(sheet))
+    holds_no_more(flow, sheet)
     rope_table(flow, list(sheet.get("ropes") or ()))
     _totals(flow, sheet)
     to_mind: list[Callable[[Flow], None]] = [partial(_cautions, sheet=sheet), partial(_doubts, sheet=sheet)]

@@ -7,6 +7,7 @@ from tethera.planning.bags import Caver, Load, Sharing, share_out
 from tethera.planning.buy_problem import Reel
 from tethera.planning.check import faults
 from tethera.planning.choices import Choices, UnknownWish
+from tethera.planning.holds import GONE, Broken, as_it_is, no_longer_holds
 from tethera.planning.kept import plan_of_values, plan_values
 from tethera.planning.packing import PackingList, pack
 from tethera.planning.papers import USUAL_PARTY, Papers, begins, booked_where, ends, second_line, uses_of_trip
@@ -28,9 +29,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ANY_ROPE",
+    "GONE",
     "USUAL_PARTY",
     "Alternative",
     "Bounds",
+    "Broken",
     "BuyPlan",
     "BuyQuestion",
     "BuyYear",
@@ -69,6 +72,7 @@ __all__ = [
     "UnknownWish",
     "Unmet",
     "WhyNot",
+    "as_it_is",
     "as_seen",
     "assign_ropes",
     "begins",
@@ -77,6 +81,7 @@ __all__ = [
     "faults",
     "how_to_cut",
     "next_best",
+    "no_longer_holds",
     "pack",
     "pitches_reached",
     "plan_by_hand",

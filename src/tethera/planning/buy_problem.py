@@ -48,12 +48,16 @@ class FleetRun:
 
 @dataclass(frozen=True, slots=True)
 class FleetLine:
-    """A line of a route: from place 0 to place `places - 1`."""
+    """A line of a route: from place 0 to place `places - 1`.
+
+    `inside` names the places inside a pitch, where people change ropes on the rope, by their index.
+    """
 
     route: int
     places: int
     runs: tuple[FleetRun, ...]
     name: str = ""
+    inside: tuple[tuple[int, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from tethera.basics import measured_cm, show_metres
 from tethera.planning.buy_chance import Rung, Sureness
 from tethera.planning.buy_combinations import Combinations, Undecided
 from tethera.planning.buy_plan import NewPiece, NewReel, RouteCost
-from tethera.planning.buy_problem import FleetAnswer, FleetProblem, FleetRun, Hung
+from tethera.planning.buy_problem import FleetAnswer, FleetLine, FleetProblem, FleetRun, Hung
 from tethera.planning.buy_routes import Ground
 from tethera.planning.plan import Budget
 
@@ -115,8 +115,7 @@ class Reasons:
         line = self.problem.lines[hang.line]
         if line.route >= len(self.ground.pitch_names):
             return f"the {line.name} you asked for"
-        names = [self.ground.pitch_names[line.route][pitch] for pitch in hang.run.pitches]
-        return " and ".join(names) or line.name
+        return _where(self.ground, line, hang.run)
 
     def _without(self, piece: int) -> str:
         """What no longer goes with one piece of this length less."""
@@ -163,6 +162,15 @@ class Reasons:
         return f"long enough for {self.where(best)} of {route} ({show_metres(best.run.need_cm)} m)"
 
 
+def _where(ground: Ground, line: FleetLine, run: FleetRun) -> str:
+    """The pitches of a run in words; with its ends where ropes are changed inside a pitch."""
+    names = " and ".join(ground.pitch_names[line.route][pitch] for pitch in run.pitches) or line.name
+    inside = dict(line.inside)
+    if run.begin not in inside and run.end not in inside:
+        return names
+    return f"{names} (from {inside.get(run.begin, 'the head')} to {inside.get(run.end, 'the foot')})"
+
+
 def _as_much(others: int) -> str:
     if not others:
         return ""
@@ -204,30 +212,31 @@ def impossible_words(ground: Ground, problem: FleetProblem, route: int) -> str:
     name = ground.route_names[route]
     if not (wanted := _single_pitches(problem, route)):
         return f"{name} cannot be rigged with any rope on offer: look through its pitches."
-    # The pitch no rope reaches; where each is reached by some rope, the one that takes most.
-    run, longest = max(wanted, key=lambda each: (each[0].need_cm > each[1], each[0].need_cm))
-    where = "it"
-    if run.pitches and route < len(ground.pitch_names):
-        where = ground.pitch_names[route][run.pitches[0]]
+    # What no rope reaches; where each is reached by some rope, what takes most.
+    line, run, longest = max(wanted, key=lambda each: (each[1].need_cm > each[2], each[1].need_cm))
+    where = _where(ground, line, run) if route < len(ground.pitch_names) else "it"
     barred = "" if problem.accepts[0][run.rule] else "The new rope may not hang there: another kind is asked for. "
     return (
         f"{name} cannot be rigged, whatever is bought: {where} takes {show_metres(run.need_cm)} m, and the longest "
         f"rope that could hang there has {show_metres(longest)} m. {barred}"
-        "Offer a longer reel or another rope, or describe its rebelays."
+        f"Offer a longer reel or another rope{'' if line.inside else ', or describe its rebelays'}. "
+        "Joins in mid-drop are not counted here: a trip may still rig it so."
     )
 
 
-def _single_pitches(problem: FleetProblem, route: int) -> list[tuple[FleetRun, int]]:
-    """Runs of one pitch on one rope, each with the longest rope that could hang there [cm]."""
-    return [
-        (
-            run,
-            max(
-                (lengths[-1] for g, lengths in enumerate(problem.levels) if lengths and problem.accepts[g][run.rule]),
-                default=0,
-            ),
-        )
-        for number in problem.lines_of[route]
-        for run in problem.lines[number].runs
-        if len(run.pitches) <= 1
+def _single_pitches(problem: FleetProblem, route: int) -> list[tuple[FleetLine, FleetRun, int]]:
+    """Runs of one pitch that no other lies in, each with its line and the longest rope that could hang there [cm]."""
+    longest = [
+        max((lengths[-1] for g, lengths in enumerate(problem.levels) if lengths and keeps[g]), default=0)
+        for keeps in zip(*problem.accepts, strict=True)
     ]
+    found = []
+    for number in problem.lines_of[route]:
+        line = problem.lines[number]
+        single = [run for run in line.runs if len(run.pitches) <= 1]
+        spans = {(run.begin, run.end) for run in single}
+        for run in single:
+            inside = (begin >= run.begin and end <= run.end for begin, end in spans - {(run.begin, run.end)})
+            if not any(inside):
+                found.append((line, run, longest[run.rule]))
+    return found

@@ -33,6 +33,22 @@ class Owned:
 
 
 @dataclass(frozen=True)
+class _Reach:
+    """Every rope there is or could be had, as rules judge it, with what is counted on [cm]."""
+
+    ropes: tuple[tuple[StockRope, int], ...]
+
+    @property
+    def longest_cm(self) -> int:
+        """The longest of them."""
+        return max(cm for _, cm in self.ropes)
+
+    def of(self, rule: RopeRule) -> int:
+        """The longest that may hang under a rule; 0 where none may."""
+        return max((cm for rope, cm in self.ropes if rule.accepts(rope)), default=0)
+
+
+@dataclass(frozen=True)
 class Ground:
     """All that stays the same whatever the confidence per rope: lines, rules, ropes there are, and those left out."""
 
@@ -117,23 +133,25 @@ def ground(
     owned, not_counted = _owned(ropes, z, until, age_limit_years)
     sure_share = float(new.shrinks.share_left(0.99))
     offered_cm = [reel.length_cm for reel in offers.reels] or [_LONGEST_CM]
-    longest_cm = max([*(int(cm * sure_share) for cm in offered_cm), *(each.counted_cm for each, _ in owned)])
+    new_rope = _stock_rope("", 1, new.diameter_mm, new.rope_type, new.g_per_m)
+    placed = [
+        (each, _stock_rope(each.rope, 1, state.diameter_mm, state.rope_type, state.mass_g_per_m))
+        for each, state in owned
+    ]
+    there = [(rope, each.counted_cm) for each, rope in placed] + [(new_rope, each.counted_cm) for each in also_owned]
+    reach = _Reach((*there, *((new_rope, int(cm * sure_share)) for cm in offered_cm)))
     lines = [
         each
         for number, route in enumerate(question.routes)
-        for each in _lines(number, route, z, rules, question, longest_cm, knots)
+        for each in _lines(number, route, z, rules, question, reach, knots)
     ]
     lines += [
         FleetLine(len(question.routes), 2, (FleetRun(0, 1, length),), f"{length / 100:g} m")
         for length in question.lengths_cm
     ]
     ordered = list(rules)
-    new_keeps = tuple(rule.accepts(_stock_rope("", 1, new.diameter_mm, new.rope_type, new.g_per_m)) for rule in ordered)
+    new_keeps = tuple(rule.accepts(new_rope) for rule in ordered)
     groups: dict[tuple[bool, ...], int] = {new_keeps: 0}
-    placed = [
-        (each, _stock_rope(each.rope, 1, state.diameter_mm, state.rope_type, state.mass_g_per_m))
-        for each, state in owned
-    ]
     in_groups = [
         (each, groups.setdefault(tuple(rule.accepts(rope) for rule in ordered), len(groups))) for each, rope in placed
     ]
@@ -206,18 +224,22 @@ def _lines(
     z: float,
     rules: dict[RopeRule, int],
     question: BuyQuestion,
-    longest_cm: int,
+    reach: _Reach,
     knots: "KnotLengths | None",
 ) -> list[FleetLine]:
-    """A route's lines: ropes change between pitches, and inside one only where no single rope could reach."""
+    """A route's lines: ropes change between pitches, and inside one only where no single rope could hang."""
     from tethera.rigging import rope_lines
 
     shared_cm = question.longest_shared_cm or round(rule_figure("longest_shared") * 100)
     found = []
-    for line in rope_lines(route, longest_m=max(2 * longest_cm / 100, _LONGEST_RUN_M), knots=knots):
+    for line in rope_lines(route, longest_m=max(2 * reach.longest_cm / 100, _LONGEST_RUN_M), knots=knots):
         heads = [place.index for place in line.places if place.changes == 0]
         whole = _line(number, line, heads, z, rules, shared_cm)
-        if not _reaches(whole, longest_cm):
+        if not _goes(whole, list(rules), reach):
+            beyond = [(heads[at], heads[at + 1]) for at in _beyond(whole, list(rules), reach)]
+            some = [p.index for p in line.places if not p.changes or any(a < p.index < b for a, b in beyond)]
+            whole = _line(number, line, some, z, rules, shared_cm)
+        if not _goes(whole, list(rules), reach):
             whole = _line(number, line, [place.index for place in line.places], z, rules, shared_cm)
         found.append(whole)
     return found
@@ -236,7 +258,8 @@ def _line(
             if len(run.pitches) == 1 or need <= shared_cm:
                 rule = rules.setdefault(rule_of(run), len(rules))
                 runs.append(FleetRun(index[run.begin], index[run.end], need, rule, tuple(run.pitches)))
-    return FleetLine(number, len(places), tuple(runs), line.name)
+    inside = tuple((at, line.places[place].label) for place, at in index.items() if line.places[place].changes)
+    return FleetLine(number, len(places), tuple(runs), line.name, inside)
 
 
 def _need_cm(run: "Run", z: float) -> int:
@@ -247,9 +270,23 @@ def _need_cm(run: "Run", z: float) -> int:
     return need_cm(run.mean_m + z * math.hypot(run.sd_m, rope_sd_m))
 
 
-def _reaches(line: FleetLine, longest_cm: int) -> bool:
+def _hung(line: FleetLine, rules: Sequence[RopeRule], reach: _Reach) -> list[FleetRun]:
+    """Runs on which some rope there is or could be had can hang, from the top."""
+    longest_cm = [reach.of(rule) for rule in rules]
+    runs = (run for run in line.runs if run.need_cm <= longest_cm[run.rule])
+    return sorted(runs, key=lambda run: run.begin)
+
+
+def _goes(line: FleetLine, rules: Sequence[RopeRule], reach: _Reach) -> bool:
+    """Whether ropes reach from the first place to the last."""
     reached = {0}
-    for run in sorted(line.runs, key=lambda each: each.begin):
-        if run.begin in reached and run.need_cm <= longest_cm:
+    for run in _hung(line, rules, reach):
+        if run.begin in reached:
             reached.add(run.end)
     return line.places - 1 in reached
+
+
+def _beyond(line: FleetLine, rules: Sequence[RopeRule], reach: _Reach) -> list[int]:
+    """Places from which to the next one no rope can hang, alone or on a longer run."""
+    covered = {place for run in _hung(line, rules, reach) for place in range(run.begin, run.end)}
+    return [place for place in range(line.places - 1) if place not in covered]

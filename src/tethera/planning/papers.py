@@ -1,10 +1,12 @@
 """The papers of a trip, from its plan to the mappings that are printed: rigging sheet and packing list."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from tethera.basics import Finding
+from tethera.planning.holds import Broken, as_it_is, no_longer_holds
 from tethera.planning.packing import pack
 from tethera.planning.trip import RopeUse, Trip
 
@@ -23,6 +25,7 @@ class Papers:
     """What the papers of one route of a plan are made from.
 
     `uses` are its ropes in order of use, `ropes` what is known of each on the day, `findings` the doubts of the route.
+    Only ropes in `judged` are asked whether they still hold, all where it is None: of a trip that is over, none is.
     """
 
     trip: Trip
@@ -33,6 +36,19 @@ class Papers:
     confidence_percent: int | None = None
     knots: "KnotLengths | None" = None
     findings: tuple[Finding, ...] = ()
+    judged: Collection[str] | None = None
+
+    @cached_property
+    def broken(self) -> tuple[Broken, ...]:
+        """The ropes of the plan that do not hold any more, each with its pitch and why."""
+        return no_longer_holds(self.trip, self.uses, self.ropes, self.knots, self.judged)
+
+    @cached_property
+    def _now(self) -> tuple[RopeUse, ...]:
+        """The ropes with the lengths they have now; one on a pitch that the route has not any more is left out."""
+        pitches = {pitch.name for pitch in self.trip.route.pitches}
+        here = [use for use in self.uses if set(use.pitches) <= pitches]
+        return as_it_is(self.trip, here, self.ropes, self.knots, self.judged)
 
     @property
     def cavers(self) -> int:
@@ -47,9 +63,9 @@ class Papers:
         """The packing list as a plain mapping."""
         from tethera.rigging import kit, rigged_pitches
 
-        served = {name for use in self.uses for name in use.pitches}
-        return pack(
-            self.uses,
+        served = {name for use in self._now for name in use.pitches}
+        packing = pack(
+            self._now,
             {name: rope.diameter_mm for name, rope in self.ropes.items()},
             cavers=self.cavers,
             kit=kit(self.trip.route, rigged_pitches(self.trip.route, served)),
@@ -57,6 +73,21 @@ class Papers:
             store=self.store,
             date=self._date,
         ).to_mapping()
+        for item in (item for caver in packing["cavers"] for bag in caver["bags"] for item in bag["contents"]):
+            if "rope" in item:
+                item |= self._said_of(item["rope"])
+        return packing | {"broken": [each.to_mapping() for each in self.broken]}
+
+    def _said_of(self, rope: str) -> dict[str, Any]:
+        """What speaks against a rope in its bag: that it does not hold any more, and what is doubted of it."""
+        broken = [each for each in self.broken if each.rope == rope]
+        state = self.ropes.get(rope)
+        gone = next((each.why for each in broken if each.gone), None)
+        return {
+            "gone": gone,
+            "broken": next((each.why for each in broken if not each.gone), None),
+            "doubts": [finding.message for finding in state.findings] if state is not None and not gone else [],
+        }
 
     def sheet(self) -> dict[str, Any]:
         """The rigging sheet as a plain mapping."""
@@ -65,43 +96,51 @@ class Papers:
         bags = _bag_of(self.packing())
         sheet = rigging_sheet(
             self.trip.route,
-            [self._row(use, bags.get(use.rope)) for use in self.uses],
+            [self._row(use, bags.get(use.rope)) for use in self._now],
             store=self.store,
             date=self._date,
-            confidence_percent=self.confidence_percent,
+            # Nothing is as sure as it was chosen to be once a rope of it does not hold.
+            confidence_percent=None if self.broken else self.confidence_percent,
             knots=self.knots,
             findings=self.findings,
         )
-        return sheet | {"party": self.cavers, "loads": self.loads()}
+        broken = [each.to_mapping() for each in self.broken]
+        return sheet | {"party": self.cavers, "loads": self.loads(), "broken": broken}
 
     def loads(self) -> dict[str, Any]:
         """What each anchor that is rigged is asked to hold, by the rope that hangs there, as a plain mapping."""
         from tethera.rigging import loads_mapping, rigged_pitches, route_loads
 
         route = self.trip.route
-        held = {name: _holding(self.ropes[use.rope]) for use in self.uses for name in use.pitches}
-        rigged = rigged_pitches(route, held)
+        rigged = rigged_pitches(route, {name for use in self._now for name in use.pitches})
+        gone = {each.rope for each in self.broken if each.gone}
+        there = [use for use in self._now if use.rope in self.ropes and use.rope not in gone]
+        held = {name: _holding(self.ropes[use.rope]) for use in there for name in use.pitches}
         loads = (each for each in route_loads(route, ropes=held) if each.pitch in rigged)
         return loads_mapping(loads)
 
     def _row(self, use: RopeUse, bag: str | None) -> dict[str, Any]:
-        rope = self.ropes[use.rope]
-        warning = f"{100 * use.chance_short:.0f} % that it is short." if use.chance_short >= _WARNED else None
-        if rope.findings:
-            warning = " ".join(filter(None, (warning, *(finding.message for finding in rope.findings))))
+        rope = self.ropes.get(use.rope)
+        broken = next((each for each in self.broken if each.rope == use.rope), None)
+        gone = broken.why if broken is not None and broken.gone else None
+        warnings = [f"{broken.why[:1].upper()}{broken.why[1:].rstrip('.')}."] if broken and not gone else []
+        if use.chance_short >= _WARNED and not gone:
+            warnings.append(f"{100 * use.chance_short:.0f} % that it is short.")
+        warnings += [finding.message for finding in rope.findings] if rope is not None and not gone else []
         other = second_line(self.trip, use)
         return {
             "rope": use.rope,
             "length_cm": use.length_cm,
-            "diameter_mm": rope.diameter_mm,
-            "type": rope.rope_type,
+            "diameter_mm": rope.diameter_mm if rope is not None else None,
+            "type": rope.rope_type if rope is not None else None,
             "bag": bag,
             "begins": begins(use),
             "ends": ends(use) + (" (second line)" if other else ""),
             "need_cm": use.need_cm,
             "left_cm": use.left_cm,
             "joined_to": use.joined_to,
-            "warning": warning,
+            "warning": " ".join(warnings) or None,
+            "gone": gone,
             "pitches": list(use.pitches),
             "mass_g": use.mass_g,
             "second_line": other is not None,

@@ -4,8 +4,12 @@ from collections.abc import Iterator, Sequence
 
 from tethera.planning.margins import need_at_cm
 from tethera.planning.plan import Hang, Plan, Shortfall
+from tethera.planning.to_order import ToOrder
 from tethera.planning.trip import RopeUse, Unmet
 from tethera.planning.trip_problem import FreeRope, TripProblem
+
+#: Two ropes of nearly one length are known nearly as well: their needs differ by no more than this [cm].
+_SAME_CM = 10
 
 
 def metres(length_cm: float) -> str:
@@ -113,11 +117,19 @@ def _beside_others(problem: TripProblem, plan: Plan, hang: Hang, rope: FreeRope,
     else:
         words = "chosen for the plan as a whole: with the other ropes it wastes or wears least"
     if too_short is not None:
-        asked = problem.run_of(hang)
-        lacks_cm = need_at_cm(asked.mean_m, asked.sd_m, too_short.sd_cm, problem.z) - too_short.length_cm
         nearest = f"{too_short.rope} of {metres(too_short.length_cm)}"
-        words += f"; the nearest that does not, {nearest}, is {metres(lacks_cm)} short"
+        words += f"; the nearest that does not, {nearest}, is {_short(problem, hang, rope, too_short)}"
     return words
+
+
+def _short(problem: TripProblem, hang: Hang, rope: FreeRope, too_short: FreeRope) -> str:
+    """By how much a rope is short of the need that is told; where its own need is another one, of that and why."""
+    run = problem.run_of(hang)
+    told_cm, own_cm = (need_at_cm(run.mean_m, run.sd_m, each.sd_cm, problem.z) for each in (rope, too_short))
+    if abs(own_cm - told_cm) <= _SAME_CM and told_cm > too_short.length_cm:
+        return f"{metres(told_cm - too_short.length_cm)} short"
+    known = "known less well, it must have" if own_cm > told_cm else "known better, it would do with"
+    return f"{metres(own_cm - too_short.length_cm)} short: {known} {metres(own_cm)}"
 
 
 def _away(problem: TripProblem, plan: Plan, rope: str, line: int) -> bool:
@@ -150,13 +162,13 @@ def bound_in_words(plan: Plan) -> str:
     return f"at most {100 * plan.gap:.1f} % heavier than the lightest there can be"
 
 
-def unmet_in_words(problem: TripProblem, plan: Plan, free: Sequence[FreeRope]) -> Iterator[Unmet]:
+def unmet_in_words(problem: TripProblem, plan: Plan, order: ToOrder) -> Iterator[Unmet]:
     """Each reason why it cannot be done, and what would help."""
     for short in plan.unmet:
-        yield _unmet(problem, short)
+        yield _unmet(problem, short, order)
 
 
-def _unmet(problem: TripProblem, short: Shortfall) -> Unmet:
+def _unmet(problem: TripProblem, short: Shortfall, order: ToOrder) -> Unmet:
     proof = "" if short.proven else " (the best found in time)"
     match short.kind:
         case "leg":
@@ -168,17 +180,16 @@ def _unmet(problem: TripProblem, short: Shortfall) -> Unmet:
             )
             return Unmet("too-few", words)
         case "pitches":
-            names = ", ".join(problem.pitch_name(line, pitch) for line, pitch in short.pitches)
+            names = _unrigged(problem, short)
+            trips = {problem.lines[line][0] for line, _ in short.pitches}
             count = len(short.pitches)
             stay = "1 pitch stays" if count == 1 else f"{count} pitches stay"
             words = f"With these ropes at least {stay} unrigged: {names}{proof}."
-            return Unmet("pitches", words)
+            return Unmet("pitches", words, trip_index=trips.pop() if len(trips) == 1 else None)
         case "free":
             return Unmet("free", f"It goes when {' and '.join(short.ropes)}, booked for others, can be had{proof}.")
         case _:
-            buy_m = tuple(sorted(-(-length // 100) for length in short.lengths_cm))
-            what = " + ".join(f"{m} m" for m in buy_m)
-            return Unmet("buy", f"Cheapest to buy, cut to length: {what}{proof}.", buy_m=buy_m)
+            return order.told(tuple(sorted(-(-length // 100) for length in short.lengths_cm)), proof)
 
 
 def _leg(problem: TripProblem, short: Shortfall) -> Unmet:
@@ -188,10 +199,23 @@ def _leg(problem: TripProblem, short: Shortfall) -> Unmet:
     need, longest = short.need_cm or 0, short.longest_cm or 0
     begin, end = problem.place(short.line, short.begin), problem.place(short.line, short.end)
     pitch = problem.pitch_name(short.line, short.pitches[0][1]) if short.pitches else None
-    words = f"From {begin} to {end}: {metres(need)} of rope needed"
+    trip = problem.lines[short.line][0]
+    # Of several trips planned together it must be said whose pitch it is.
+    words = f"{problem.trips[trip].route.name}: from" if len(problem.trips) > 1 else "From"
+    words += f" {begin} to {end}: {metres(need)} of rope needed"
     if short.nearest_rope:
         words += f"; the longest free rope that may be used, {short.nearest_rope}, has {metres(longest)}, "
         words += f"{metres(need - longest)} short."
     else:
         words += "; no free rope may be used there."
-    return Unmet("leg", words, pitch, need - longest, short.nearest_rope)
+    return Unmet("leg", words, pitch, need - longest, short.nearest_rope, trip_index=trip)
+
+
+def _unrigged(problem: TripProblem, short: Shortfall) -> str:
+    """The pitches that stay without a rope, by route where several are planned together."""
+    by_trip: dict[int, list[str]] = {}
+    for line, pitch in short.pitches:
+        by_trip.setdefault(problem.lines[line][0], []).append(problem.pitch_name(line, pitch))
+    if len(problem.trips) == 1:
+        return ", ".join(name for names in by_trip.values() for name in names)
+    return "; ".join(f"{', '.join(names)} of {problem.trips[trip].route.name}" for trip, names in by_trip.items())

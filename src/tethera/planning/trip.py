@@ -4,7 +4,7 @@ Margins are on by default and joint over the ropes of all trips planned together
 every rope, and the least z that gives the confidence asked for is found by bisection over whole plans.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Literal
@@ -17,7 +17,7 @@ from tethera.planning.trip_problem import FreeRope, Joins, TripProblem, free_rop
 
 if TYPE_CHECKING:
     from tethera.rigging import KnotLengths, Line, Route
-    from tethera.store import RopeState
+    from tethera.store import Known, RopeState
 
 #: Plans tried between the least and the largest margin that could be right.
 _BISECTIONS = 7
@@ -92,7 +92,10 @@ class ConfidenceCost:
 
 @dataclass(frozen=True, slots=True)
 class Unmet:
-    """Why it cannot be done, or what would help, in one sentence with its numbers."""
+    """Why it cannot be done, or what would help, in one sentence with its numbers.
+
+    `buy_m` must be left of each rope once washed; `order_cm` is what to order for that, in the same order.
+    """
 
     kind: str
     sentence: str
@@ -100,6 +103,9 @@ class Unmet:
     short_cm: int | None = None
     nearest_rope: str | None = None
     buy_m: tuple[int, ...] = ()
+    order_cm: tuple[int, ...] = ()
+    #: Which of several trips planned together it is about, None where it is about all of them.
+    trip_index: int | None = None
 
 
 @dataclass(frozen=True)
@@ -146,21 +152,22 @@ def plan_trip(
     choices: Choices | None = None,
     *,
     knots: "KnotLengths | None" = None,
+    shrinkages: "Callable[[], Known] | None" = None,
     seconds: Budget = no_limit,
     progress: Progress = silent,
 ) -> TripPlan:
     """Choose ropes for one trip or several that share a store; ValueError when a wish names no rope or pitch.
 
-    Ctrl-C while it works gives the best plan so far; `seconds` is asked for the time left.
+    Ctrl-C while it works gives the best plan so far; `seconds` is asked for the time left, `shrinkages` for what the
+    store measured of first washes where rope is to be bought.
     """
-    from tethera.rigging import rope_lines, rope_needs
+    from tethera.rigging import rope_lines
 
     wanted = choices or Choices()
     days = [day for trip in trips for day in (trip.begins, trip.ends or trip.begins) if day is not None]
     free, excluded = free_ropes(ropes, min(days, default=None), max(days, default=None))
     # Every pitch stays in, also one that no rope of the store reaches: it must be named, not lost.
-    pitches_m = [need.mean_m + 1 for trip in trips for need in rope_needs(trip.route, knots)]
-    longest_m = max([_LONGEST_RUN_M, *(1.5 * rope.length_cm / 100 for rope in free), *pitches_m])
+    longest_m = longest_run_m(trips, [rope.length_cm for rope in free], knots)
     lines = [
         (t, line) for t, trip in enumerate(trips) for line in rope_lines(trip.route, longest_m=longest_m, knots=knots)
     ]
@@ -173,7 +180,15 @@ def plan_trip(
     if wrong:
         # The judge shares nothing with the planner: a plan it faults is never given to anybody.
         raise RuntimeError(f"a plan failed its check: {'; '.join(wrong)}")
-    return replace(_told(search, best, wanted), excluded=tuple(excluded))
+    return replace(_told(search, best, wanted, shrinkages), excluded=tuple(excluded))
+
+
+def longest_run_m(trips: Sequence[Trip], ropes_cm: Sequence[int], knots: "KnotLengths | None" = None) -> float:
+    """How long a run the planner looks at [m]: one that no rope of these reaches must still be named."""
+    from tethera.rigging import rope_needs
+
+    pitches_m = [need.mean_m + 1 for trip in trips for need in rope_needs(trip.route, knots)]
+    return max([_LONGEST_RUN_M, *(1.5 * length_cm / 100 for length_cm in ropes_cm), *pitches_m])
 
 
 class _Search:
@@ -274,9 +289,10 @@ def _cost(tried: _Tried) -> tuple[int, int, int]:
     return tried.plan.joins, tried.plan.changes, tried.plan.mass_g
 
 
-def _told(search: _Search, best: _Tried, choices: Choices) -> TripPlan:
+def _told(search: _Search, best: _Tried, choices: Choices, shrinkages: "Callable[[], Known] | None" = None) -> TripPlan:
     """The plan in the words of the trade, with what other confidences would cost."""
     from tethera.planning.reasons import bound_in_words, rope_uses, unmet_in_words
+    from tethera.planning.to_order import ToOrder
 
     plan = best.plan
     if search.cut_short and plan.status == "optimal":
@@ -312,7 +328,7 @@ def _told(search: _Search, best: _Tried, choices: Choices) -> TripPlan:
         best.chance_any_short if plan.found else None,
         best.z,
         tuple(costs),
-        tuple(unmet_in_words(best.problem, plan, search.free)),
+        tuple(unmet_in_words(best.problem, plan, ToOrder(choices.confidence, shrinkages))),
         (),
         notes,
         plan,

@@ -11,7 +11,7 @@ from tethera.rigging.kit import Kit, PitchKit, kit
 from tethera.rigging.knots import KNOTS, KnotLengths, UnreadableKnots
 from tethera.rigging.learning import PitchLearnt, Weighed, learn, with_learnt
 from tethera.rigging.lines import Joint, Line, Place, Run, explain_run, rope_lines
-from tethera.rigging.metres import Item, RopeNeed, rope_needs
+from tethera.rigging.metres import Account, Item, RopeNeed, rope_needs
 from tethera.rigging.observed import Seen, seen_of
 from tethera.rigging.route import (
     Anchor,
@@ -92,6 +92,7 @@ def __getattr__(name: str) -> Any:
 
 __all__ = [
     "KNOTS",
+    "Account",
     "Anchor",
     "AnchorAnswer",
     "AnchorLoads",

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from tethera.basics import Finding
 from tethera.rigging.route import Edition, Pitch, Route, chain_of, in_a_choice
-from tethera.rigging.words import depth_words, rope_words
+from tethera.rigging.route_text import plain_number
+from tethera.rigging.words import depth_words, down_words, metres_words, rope_words
 
 #: Slack for numbers typed to the decimetre [m].
 _ROUNDING_M = 0.05
@@ -120,7 +121,7 @@ def _pitch_findings(pitch: Pitch) -> list[Finding]:
             Finding(
                 "rope-shorter-than-drop",
                 pitch.name,
-                f"{rope.high_m:g} m of rope cannot reach down {wanted:g} m{twice}.",
+                f"{plain_number(rope.high_m)} m of rope cannot reach down {down_words(wanted)}{twice}.",
                 "One of the two numbers is wrong; the guide's rope is left out of the reckoning until it is put right.",
             )
         )
@@ -198,6 +199,6 @@ def _does_not_add_up(what: str, rows: str, stated_m: float) -> Finding:
     return Finding(
         "total-does-not-add-up",
         "totals",
-        f"The rows add up to {rows} m of {what}, the stated total is {stated_m:g} m.",
+        f"The rows add up to {rows}\u00a0m of {what}, the stated total is {metres_words(stated_m)}.",
         "One row or the total is wrong; the rows are used.",
     )

@@ -8,8 +8,10 @@ builders/fit_coarse_need.py from authorities/rigging_sheets.csv.
 import math
 from dataclasses import dataclass
 
-from tethera.basics import Finding
+from tethera.basics import Finding, need_cm
 from tethera.rigging.route import Measure, Pitch
+from tethera.rigging.route_text import plain_number
+from tethera.rigging.words import down_words, metres_words
 from tethera.rope import figure, load_table
 
 
@@ -89,6 +91,9 @@ def estimate_coarse(pitch: Pitch) -> Estimate:
         more, sd = _with_guide(pitch, mean, sd)
         terms += more
         mean = sum(term[1] for term in terms)
+    elif pitch.guide_rope_m is not None:
+        short_of = "not weighed in: less than the drop with its tails takes"
+        terms.append((f"guide's {plain_number(pitch.guide_rope_m)} m {short_of}", 0.0))
     if pitch.rope_above_floor_m:
         terms.append(("rope ends above the floor", -pitch.rope_above_floor_m))
         mean -= pitch.rope_above_floor_m
@@ -195,12 +200,13 @@ def little_left(where: str, depth_m: float, rope_m: float) -> Finding | None:
     slope, more, least = (
         figure("rigging", "metres", f"little_left_{key}").value for key in ("slope", "metres", "from")
     )
-    if depth_m < least or rope_m >= slope * depth_m + more:
+    least_m = slope * depth_m + more
+    if depth_m < least or rope_m >= least_m:
         return None
     return Finding(
         "little-left",
         where,
-        f"{rope_m:g} m of rope on a drop of {depth_m:g} m leaves little at the foot "
-        f"(less than {slope:g} times the depth and {more:g} m).",
+        f"{plain_number(rope_m)} m of rope leaves little at the foot of a drop of {down_words(depth_m)}: "
+        f"{slope:g} times the depth and {metres_words(more)} more are {plain_number(need_cm(least_m) / 100)} m.",
         "Take a longer rope, or check the depth.",
     )

@@ -1,7 +1,8 @@
 """Rope a pitch takes on a rope of its own, item by item."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import accumulate, pairwise
 
 from tethera.basics import Finding, need_cm
 from tethera.rigging.estimate import depth_spread_m, least_rope_m, little_left, published_length
@@ -22,14 +23,38 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True)
+class Account:
+    """The items and how they come to what is taken, all in whole centimetres [m]: they add up as they are shown.
+
+    Parameters
+    ----------
+    items : each item with its metres; rounded as the running sum is, so that they add up to `expected_m`
+    expected_m : sum of the items
+    margin_m : what is taken beyond it for what is not known: `z` spreads of `sd_m`, rounded up
+    takes_m : both together
+    """
+
+    items: tuple[tuple[Item, float], ...]
+    expected_m: float
+    margin_m: float
+    takes_m: float
+    z: float
+    sd_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class RopeNeed:
-    """Rope one pitch takes: mean and spread [m], the items whose sum is the mean, and doubts."""
+    """Rope one pitch takes: mean and spread [m], the items whose sum is the mean, and doubts.
+
+    `least_m` is what the drop with its tails takes however it is rigged: no such pitch ever took less.
+    """
 
     pitch: str
     mean_m: float
     sd_m: float
     items: tuple[Item, ...]
     findings: tuple[Finding, ...] = ()
+    least_m: float = 0.0
 
     def at(self, z: float) -> int:
         """Whole centimetres, rounded up, that suffice at z standard deviations above the mean.
@@ -38,6 +63,22 @@ class RopeNeed:
         2978
         """
         return need_cm(max(self.mean_m + z * self.sd_m, 0.0))
+
+    def band(self, z: float) -> tuple[float, float]:
+        """What such pitches take within z standard deviations either side [m], never less than the least.
+
+        >>> RopeNeed("P", 8.0, 3.0, (), least_m=6.6).band(1.0)
+        (6.6, 11.0)
+        """
+        return max(self.mean_m - z * self.sd_m, self.least_m), self.mean_m + z * self.sd_m
+
+    def account(self, z: float) -> Account:
+        """The items and the margin at z standard deviations, to be shown one under another."""
+        sums = [0, *(round(100 * total) for total in accumulate(item.metres for item in self.items))]
+        steps = ((after - before) / 100 for before, after in pairwise(sums))
+        items = tuple(zip(self.items, steps, strict=True))
+        takes = self.at(z)
+        return Account(items, sums[-1] / 100, (takes - sums[-1]) / 100, takes / 100, z, self.sd_m)
 
 
 def depth_share(pitch: Pitch) -> float:
@@ -71,7 +112,15 @@ def rope_need(pitch: Pitch, knots: KnotLengths) -> RopeNeed:
     grows = sum(part.grows_m for part in parts)
     sd = math.sqrt(sum(part.sd_m**2 for part in parts) + (share * grows) ** 2)
     items = tuple(item_of(part, share) for part in parts)
-    return RopeNeed(pitch.name, mean, sd, items, _findings(pitch, mean, sd))
+    return RopeNeed(pitch.name, mean, sd, items, _findings(pitch, mean, sd), _least_m(pitch, mean))
+
+
+def _least_m(pitch: Pitch, mean_m: float) -> float:
+    """The drop with its tails and stopper, twice the drop where it is pulled through; no more than is expected."""
+    twice = max(pitch.depth_m - pitch.rope_above_floor_m, 0.0) if pitch.pull_through else 0.0
+    # Where anchors are listed, they say how far along; the traverse is not counted beside them.
+    least = least_rope_m(replace(pitch, traverse_m=0.0) if pitch.anchors else pitch)
+    return max(min(least + twice, mean_m), 0.0)
 
 
 def rope_needs(route: Route, knots: KnotLengths | None = None) -> tuple[RopeNeed, ...]:

@@ -1,5 +1,6 @@
 """The rarer sheets of a route's workbook: what other guides say, and lengths given for several pitches together."""
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
@@ -135,6 +136,7 @@ def _plain(heading: str) -> str:
 
 
 def _words(cell: Cell) -> str:
-    if isinstance(cell, float) and cell.is_integer():
-        cell = int(cell)
+    if isinstance(cell, float) and math.isfinite(cell):
+        # As a spreadsheet shows it: 1.9999999999999716 is 2, not a centimetre less.
+        cell = f"{cell:.4f}".rstrip("0").rstrip(".")
     return "" if cell is None else " ".join(str(cell).split())[:_LONGEST]

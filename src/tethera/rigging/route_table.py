@@ -4,7 +4,7 @@ The table is written as a route file, a cell on a line, and read as one: what a 
 A cell that cannot be read counts as empty, a pitch that cannot be at all is left out, and the rest still stands.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -48,11 +48,23 @@ def route_from_table(table: Mapping[str, Any], *, before: Route | None = None, u
     if not places:
         return TableReading(None, errors=tuple(errors))
     route, lost = _with_the_rest(read_route(text_of(lines), source="table").route, before, renamed)
-    return TableReading(route, places, (*lost, *route_findings(route)), tuple(errors))
+    unclear = _two_ropes_or_a_choice(table, {line.pitch for line in lines if line.key == "guide_rope"})
+    return TableReading(route, places, (*lost, *unclear, *route_findings(route)), tuple(errors))
 
 
 def _names(table: Mapping[str, Any]) -> list[str]:
     return [" ".join(_said(cells, "name").split()) for cells in table.get("pitches", ())]
+
+
+def _two_ropes_or_a_choice(table: Mapping[str, Any], read: Collection[int | None]) -> Iterator[Finding]:
+    """Guides' ropes written 30/40: read as a choice, though a guide may mean a rope of each."""
+    for number, cells in enumerate(table.get("pitches", ())):
+        said = _said(cells, "guide_rope")
+        one, slash, other = (each.strip() for each in said.partition("/"))
+        if slash and number in read:
+            told = f"“{said}” could be two ropes or a choice; it is read as a choice, and the longer counts."
+            way = f"Write {one} or {other} for a choice, {one} + {other} for two ropes."
+            yield Finding("guide-rope-unclear", _said(cells, "name"), told, way)
 
 
 def _renamed(table: Mapping[str, Any], before: Route | None) -> dict[str, str]:

@@ -41,7 +41,8 @@ def rigging_sheet(
     ----------
     ropes : the ropes in order of use, each a mapping with at least "rope", "length_cm" and "pitches" (names or numbers
         from 0 of the pitches it serves); or one mapping {"ropes": [...]}. Where there are ropes, a way of a choice that
-        none of them serves is marked "rigged": False and counts neither in the kit nor in the depth.
+        none of them serves is marked "rigged": False and counts neither in the kit nor in the depth. A rope with "gone"
+        is not to be had any more, for this reason: it stays in the list, its pitch has no rope, and it is not counted.
     """
     rows = list(ropes.get("ropes", ())) if isinstance(ropes, Mapping) else list(ropes)
     served = [pitch.name for number, pitch in enumerate(route.pitches) if any(_serves(r, route, number) for r in rows)]
@@ -75,12 +76,13 @@ def rigging_sheet(
 
 def _rope(row: Mapping[str, Any]) -> dict[str, Any]:
     given = ("rope", "length_cm", "diameter_mm", "type", "bag", "begins", "ends", "need_cm", "left_cm")
-    return {key: row.get(key) for key in (*given, "joined_to", "warning")}
+    return {key: row.get(key) for key in (*given, "joined_to", "warning", "gone")}
 
 
 def _totals(
     pitches: Sequence[Pitch], rows: Sequence[Mapping[str, Any]], heads: Mapping[str, tuple[float, float]]
 ) -> dict[str, Any]:
+    rows = [row for row in rows if not row.get("gone")]
     masses = [row.get("mass_g") for row in rows]
     known = [mass for mass in masses if mass is not None]
     feet = [heads[pitch.name][0] + _sign(pitch) * pitch.depth_m for pitch in pitches]
@@ -144,7 +146,8 @@ def _pitch(
 ) -> dict[str, Any]:
     pitch = route.pitches[number]
     on_it = [row for row in rows if _serves(row, route, number)]
-    main = [str(row["rope"]) for row in on_it if not row.get("second_line")]
+    there = [row for row in on_it if not row.get("gone")]
+    main = [str(row["rope"]) for row in there if not row.get("second_line")]
     guide = pitch.guide_rope_m
     return {
         "name": pitch.name,
@@ -157,13 +160,13 @@ def _pitch(
         "top_m": head[0],
         "x_m": head[1],
         "traverse_m": pitch.traverse_m,
-        "anchors": _anchors(pitch, on_it, main),
+        "anchors": _anchors(pitch, there, main),
         "count_anchors": pitch.count,
         "guide_rope_cm": None if guide is None else need_cm(guide),
         "flags": [*pitch.flags, *_together(route, pitch)],
         "notes": [*pitch.notes, *_loops(pitch)],
         **{what: getattr(pieces, what) for what in WHAT},
-        "lines": [str(row["rope"]) for row in on_it if row.get("second_line")],
+        "lines": [str(row["rope"]) for row in there if row.get("second_line")],
     }
 
 

@@ -140,7 +140,7 @@ def _in_a_table(said: str) -> str:
     if "expected its depth" in said:
         return "Write its depth, or its traverse or anchors."
     if "expected a name" in said or "expected a source" in said:
-        return "Write which guide it is." if "source" in said else "Give it a name."
+        return "Write which guide it is." if "source" in said else "The pitch has no name yet."
     if "expected the role" in said:
         return "Choose what it does."
     if "expected a depth above 0" in said:

@@ -112,6 +112,15 @@ def depth_words(measure: Measure) -> str:
     return f"{about}↓{said}\u00a0m"
 
 
+def down_words(depth_m: float) -> str:
+    """A depth of so many metres as it stands in a sentence, with its arrow.
+
+    >>> down_words(12.0)
+    '↓12\\xa0m'
+    """
+    return f"↓{plain_number(depth_m)}\u00a0m"
+
+
 def rope_words(measure: Measure) -> str:
     """A rope's length as it stands in a sentence, in round brackets with all its words.
 

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 
 from tethera.basics import UnreadableWorkbook
 from tethera.store import DamagedLog, LogMovedOn, Refused, UnknownRope
+from tethera.web.accounts.roles import NotForYou, Way
 from tethera.web.trouble import Trouble, trouble_of
 
 _logger = logging.getLogger("tethera.web")
@@ -79,11 +80,13 @@ class WithoutTrace(logging.Filter):
         return True
 
 
-def _page(request: HttpRequest, status: int, title: str, told: str, missing: tuple[str, ...] = ()) -> HttpResponse:
+def _page(
+    request: HttpRequest, status: int, title: str, told: str, missing: tuple[str, ...] = (), way: Way | None = None
+) -> HttpResponse:
     visit = getattr(request, "visit", None)
     # Inside a store its head stays: the pages, and the box to type the right number into.
     inside = {"visit": visit, "store": visit.store, "around": "store.html"} if visit else {"around": "base.html"}
-    more = {"title": title, "told": told, "missing": missing}
+    more = {"title": title, "told": told, "missing": missing, "way": way}
     return render(request, "error.html", inside | more, status=status)
 
 
@@ -97,7 +100,8 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
     """403."""
     told = str(exception) if isinstance(exception, PermissionDenied) else ""
-    return _page(request, 403, _("Not for you to do"), told or _("Ask the tackle keeper."))
+    way = exception.way if isinstance(exception, NotForYou) else None
+    return _page(request, 403, _("Not for you to do"), told or _("Ask the tackle keeper."), way=way)
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:

@@ -1,7 +1,9 @@
 """What each role may do. The one table of permissions: views name what is needed, never a role."""
 
+from dataclasses import dataclass
 from enum import Enum, auto
 
+from django.core.exceptions import PermissionDenied
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
@@ -23,6 +25,22 @@ class May(Enum):
     PREPARE = auto()  # wash, dry, measure, weigh, mark, put into service, cut, tick at the stocktake
     INSPECT = auto()  # examine, clear what is set aside, correct an examination
     KEEP = auto()  # everything else: buy, import, correct, retire, recall, people, the store's rules
+
+
+@dataclass(frozen=True)
+class Way:
+    """Where the way out is, and what it is called."""
+
+    url: str
+    words: str
+
+
+class NotForYou(PermissionDenied):
+    """Somebody is in the store, but this is for others to do; with a way where the visitor has one."""
+
+    def __init__(self, told: str, way: Way | None = None) -> None:
+        super().__init__(told)
+        self.way = way
 
 
 _ALLOWED = {

@@ -9,17 +9,16 @@ from typing import Any, Concatenate, ParamSpec
 
 from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
-from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.translation import gettext as _
 
 from tethera.basics import Finding
 from tethera.store import Event, Register, RopeState, StoreDescribed, UnknownRope, needs_competent
 from tethera.web.accounts import once
 from tethera.web.accounts.models import Account, Membership
+from tethera.web.accounts.not_for_you import not_for_you
 from tethera.web.accounts.roles import May
 from tethera.web.menu import MenuLine, menu
 from tethera.web.store.models import Acknowledged, Store
@@ -76,7 +75,7 @@ class Visit:
     def must(self, what: May) -> None:
         """PermissionDenied, in words, unless the visitor may do it."""
         if not self.may(what):
-            raise _not_for_you()
+            raise not_for_you(self.membership, what)
 
     @property
     def seen(self) -> int | None:
@@ -152,7 +151,7 @@ class Visit:
         log = self.opened.log.read_so_far()
         for event in events:
             if needs_competent(event, log) and not self.may(May.INSPECT):
-                raise PermissionDenied(_("Only a competent person may do that."))
+                raise not_for_you(self.membership, May.INSPECT)
         return self.register.record_all(events, recorded=timezone.now(), by=self.membership.person, seen=seen)
 
     def _once(
@@ -202,10 +201,6 @@ class Visit:
             return self.page(template, context | known, status)
 
 
-def _not_for_you() -> PermissionDenied:
-    return PermissionDenied(_("You may look, but this is for others to do. Ask the tackle keeper."))
-
-
 class _May:
     """For templates: {% if may.PREPARE %}."""
 
@@ -239,7 +234,7 @@ def page(
                 return HttpResponseNotAllowed(methods)
             needed = post if post and request.method == "POST" else get
             if not membership.may(needed):
-                raise _not_for_you()
+                raise not_for_you(membership, needed)
             with held(membership.store_id) as opened:
                 visit = Visit(request, membership.store, membership, opened)
                 request.visit = visit  # type: ignore[attr-defined]  # a page that tells an error keeps the store's head

@@ -143,8 +143,9 @@ def _kinds(reading: ImportReading) -> Iterator[tuple[str, str, int]]:
         first.setdefault(each.finding.code, each)
     for code, count in counted.most_common():
         alike = len({each.finding.message for each in reading.doubts if each.finding.code == code}) == 1
-        example = first[code].finding.message
-        yield code, example if alike or count == 1 else _("such as: {example}").format(example=example), count
+        address, example = first[code].address, first[code].finding.message
+        one_of_them = _("such as {address}: {example}").format(address=address, example=example)
+        yield code, example if alike or count == 1 else one_of_them, count
 
 
 def _heading(reading: ImportReading, place: int) -> str:

@@ -99,3 +99,19 @@ def so_long(days: int) -> str:
         months = days * 12 // 365
         return ngettext("%(n)d month", "%(n)d months", months) % {"n": months}
     return ngettext("%(n)d year", "%(n)d years", days // 365) % {"n": days // 365}
+
+
+def age_words(years: tuple[int, int] | None) -> str:
+    """How old a rope is, of its whole years at least and at most.
+
+    >>> [age_words(each) for each in ((0, 0), (1, 1), (1, 2), (9, 9), None)]
+    ['under a year', '1 year', '1–2 years', '9 years', '?']
+    """
+    if years is None:
+        return "?"
+    low, high = years
+    if high == 0:
+        return _("under a year")
+    if low == high:
+        return ngettext("%(n)d year", "%(n)d years", high) % {"n": high}
+    return _("{low}–{high} years").format(low=low, high=high)

@@ -45,12 +45,12 @@ class Group:
 
 
 def board(visit: Visit) -> list[Group]:
-    """Every rope in preparation by its next step, and before them those whose marks are not true any more."""
+    """Every rope in preparation by its next step, and before them those whose marks are no longer true."""
     overstated = [rope for rope in visit.ropes if rope.state == "in preparation" and rope.marks_void]
     groups = []
     if overstated:
         rows = tuple(Row(rope, _marks_void_since(rope)) for rope in overstated)
-        title = gettext_lazy("Marks that are not true any more")
+        title = gettext_lazy("Marks no longer true")
         groups.append(Group("mark anew", title, rows, BY_WORD["marked"], at_once=True))
     shown = {rope.id for rope in overstated}
     waiting = [rope for rope in visit.ropes if rope.state == "in preparation" and rope.id not in shown]

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.forms import BoundField
+from django.utils.text import format_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -20,6 +21,7 @@ from tethera.store import (
     RopeState,
     Spun,
     Washed,
+    warmest_wash_c,
 )
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import WhenField
@@ -95,7 +97,9 @@ class WashedForm(StepForm):
         min_value=0,
         max_value=100,
         widget=forms.TextInput(attrs={"inputmode": "numeric", "size": 4, "autocomplete": "off"}),
-        help_text=gettext_lazy("Cool: 30 °C at most (common practice, no source)."),
+        help_text=format_lazy(
+            gettext_lazy("Cool: {most} °C at most (common practice, no source)."), most=warmest_wash_c()
+        ),
         error_messages={"invalid": gettext_lazy("Write whole degrees, as 30.")},
     )
     soap = forms.CharField(
@@ -160,6 +164,7 @@ class MarkedForm(StepForm):
                 min_value=1,
                 max_value=1000,
                 initial=may_say,
+                help_text=rope.length_in_doubt,
                 widget=forms.TextInput(attrs={"inputmode": "numeric", "size": 5, "autocomplete": "off"}),
                 error_messages={
                     "required": _("Write whole metres, or leave this rope unticked."),

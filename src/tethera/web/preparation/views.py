@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django.core.exceptions import PermissionDenied
 from django.forms import BoundField
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
@@ -74,8 +73,8 @@ def _step(word: str) -> Step:
 def step(visit: Visit, word: str) -> HttpResponse:
     """The details of one step for the ropes ticked."""
     step = _step(word)
-    if step.word == "checked" and not visit.may(May.INSPECT):
-        raise PermissionDenied(_("Only a competent person may do that."))
+    if step.word == "checked":
+        visit.must(May.INSPECT)
     if visit.request.method != "POST":
         ropes = _ropes(visit, visit.request.GET.getlist("rope"))
         if not ropes:

@@ -17,7 +17,8 @@ _PIECE = re.compile(
     rf"(?:\s*(?:x|times)\s*(?P<after>\d{{1,3}})\b)?"
 )
 _BETWEEN = re.compile(r"\s*(?:[,;+&]|\band\b)\s*(?:a\s+)?|\s+")
-_COMMA = re.compile(r"\d,(?:\d|\d{3})(?!\d)")
+_COMMA = re.compile(r"(?<![\d.])(?P<before>\d+),(?P<after>\d|\d{3})(?!\d)")
+_CHOICE = re.compile(rf"(?P<one>[\d.]+\s*{_UNIT}?)\s*(?:[/–-]|\bor\b|\bto\b)\s*(?P<other>[\d.]+)")
 
 
 def read_pieces(text: str, unit: str = "m") -> tuple[int, ...]:
@@ -28,8 +29,14 @@ def read_pieces(text: str, unit: str = "m") -> tuple[int, ...]:
     """
     words = re.sub(r"\s*(?:[×*]|(?<=[\dm't\s])x(?=[\s\d]))\s*", " x ", text.strip().lower().rstrip("."))
     if match := _COMMA.search(words):
-        told = _("“{text}” could be one length or two. Write 12.5 for one, 12, 5 with a space for two.")
-        raise ValueError(told.format(text=match[0]))
+        before, after = match["before"], match["after"]
+        told = _("“{text}” could be one length or two. Write {before}.{after} for one, {two} with a space for two.")
+        if len(after) == 3:
+            told = _("“{text}” could be one length or two. Write {before}{after} without a comma for one.")
+        raise ValueError(told.format(text=_short(text), before=before, after=after, two=f"{before}, {after}"))
+    if match := _CHOICE.search(words):
+        told = _("“{text}” could be two lengths or a choice. Write {one}, {other} for two, or the one it is.")
+        raise ValueError(told.format(text=_short(text), one=match["one"].strip(), other=match["other"]))
     found: list[int] = []
     at = 0
     while at < len(words):
@@ -37,10 +44,10 @@ def read_pieces(text: str, unit: str = "m") -> tuple[int, ...]:
             gap = _BETWEEN.match(words, at)
             at = gap.end() if gap else at
             if gap is None or at == len(words):
-                raise ValueError(_unread(words[at:] or words[-1:]))
+                raise ValueError(_unread(words[at:] or words[-1:], text))
         match = _PIECE.match(words, at)
         if match is None or (match["before"] and match["after"]):
-            raise ValueError(_unread(words[at:]))
+            raise ValueError(_unread(words[at:], text))
         reading = read_length(f"{match['length']} {match['unit'] or unit}")
         if reading.length_cm is None:
             raise ValueError(f"{reading.findings[0].message} {reading.findings[0].way_out}".strip())
@@ -52,8 +59,18 @@ def read_pieces(text: str, unit: str = "m") -> tuple[int, ...]:
     return tuple(found)
 
 
-def _unread(rest: str) -> str:
-    return _("“{rest}” cannot be read as lengths. Write them as 50, 50, 60 or 3 x 50.").format(rest=rest.strip()[:40])
+def _short(text: str) -> str:
+    """What was typed, as a message quotes it."""
+    return " ".join(text.split())[:40]
+
+
+def _unread(rest: str, text: str) -> str:
+    """What is not understood, in all that was typed."""
+    part, whole = rest.strip()[:40], _short(text)
+    if part == whole.lower():
+        return _("“{whole}” cannot be read as lengths. Write them as 50, 50, 60 or 3 x 50.").format(whole=whole)
+    told = _("In “{whole}” the part “{part}” cannot be read as lengths. Write them as 50, 50, 60 or 3 x 50.")
+    return told.format(whole=whole, part=part)
 
 
 class PiecesField(LengthField):

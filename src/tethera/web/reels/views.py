@@ -31,9 +31,7 @@ def new_ropes(visit: Visit) -> HttpResponse:
     if "look" in visit.request.POST or (cutting.too_much and not sure):
         return _form_page(visit, form)
     bought, cut_on = form.bought(), form.cleaned_data["cut_on"]
-    numbers, findings = visit.record_new(
-        cutting.numbers, lambda numbers: cutting.events(numbers, bought, cut_on, _("into the lengths the store needs"))
-    )
+    numbers, findings = visit.record_new(cutting.numbers, lambda numbers: cutting.events(numbers, bought, cut_on))
     kept = numbers[len(cutting.reels_cm) :] if cutting.into_cm else numbers
     visit.tell(_told(numbers, kept), (*findings, *when_doubts(form)))
     return redirect(f"{reverse('new-ropes-written', args=[visit.store.slug])}?{urlencode({'ropes': ','.join(kept)})}")

@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from tethera.store import RopeState, age_counts_from, age_years, by_number
-from tethera.web.paper.shown import kind, shown_days
+from tethera.web.paper.shown import age_words, kind, shown_days
 from tethera.web.paper.words import ROPE_TYPES
 from tethera.web.ropes.list_doubts import AT_ONCE, codes_of, word
 
@@ -44,14 +44,7 @@ class Row:
     @property
     def age(self) -> str:
         """How old it is, in words."""
-        if self.years is None:
-            return "?"
-        low, high = self.years
-        if high == 0:
-            return _("under a year")
-        if low == high:
-            return _("1 year") if high == 1 else _("{n} years").format(n=high)
-        return _("{low}–{high} years").format(low=low, high=high)
+        return age_words(self.years)
 
     @functools.cached_property
     def where(self) -> str:

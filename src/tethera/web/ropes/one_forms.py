@@ -3,12 +3,13 @@
 from typing import Any, ClassVar
 
 from django import forms
+from django.utils.text import format_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tethera.basics import label_m, show_metres
 from tethera.labels.mark import mark_words
-from tethera.store import RopeState
+from tethera.store import RopeState, warmest_wash_c
 from tethera.web.accounts.visit import Visit
 from tethera.web.paper.fields import LeftOverField, LengthField, LengthsField, MassField, WhenField
 from tethera.web.paper.forms import in_units, say_plainly
@@ -71,7 +72,9 @@ class WashedForm(ActForm):
         required=False,
         min_value=0,
         max_value=100,
-        help_text=gettext_lazy("Cool is usual: 30 °C at most (common practice, no source)."),
+        help_text=format_lazy(
+            gettext_lazy("Cool is usual: {most} °C at most (common practice, no source)."), most=warmest_wash_c()
+        ),
     )
     soap = forms.CharField(label=gettext_lazy("Soap"), required=False, max_length=100)
     first = ("how", "temperature_c", "soap")
@@ -119,6 +122,7 @@ class MarkedForm(ActForm):
             said_of = _("Measured {metres} m; this store's marks keep {percent} % back, rounded down.").format(
                 metres=show_metres(self.state.length_cm or 0), percent=keeps_back
             )
+        said_of = f"{said_of} {self.state.length_in_doubt}".strip()
         self.fields["length_m"].initial = said
         self.fields["length_m"].help_text = (
             said_of if self.state.known_by == "measured" else _("It was never measured.")

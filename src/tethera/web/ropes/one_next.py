@@ -41,6 +41,9 @@ def next_of(visit: Visit, state: RopeState) -> Next:
             return Next(_("It is out of service for good. Cut it up, so that nobody takes it by mistake."))
         case "missing":
             return _form(visit, state, "found", _("It is missing. When it turns up:"), _("It is missing: look for it."))
+        case "set aside" if not state.in_the_store:
+            told = _("It is set aside, and not here. Fetch it back; a competent person looks at it then.")
+            return _link(visit, May.TAKE, told, "out-and-back", _("Bring it back"), query=f"?back={state.id}#back")
         case "set aside":
             waits = _("Nobody may take it until a competent person clears it.")
             return _link(visit, May.INSPECT, waits, "inspect-rope", _("Examine it"), state.id)
@@ -97,6 +100,7 @@ class Doubt:
 
     finding: Finding
     url: str = ""
+    by: str = ""
 
 
 _MEASURE = ("measure-rope", May.PREPARE)
@@ -107,10 +111,18 @@ _RETIRE = ("rope-retire", May.KEEP)
 _ANSWERED = {
     **dict.fromkeys(("length-unknown", "never-measured", "not-measured", "measured-wet", "counts-disagree"), _MEASURE),
     **dict.fromkeys(
-        ("longer-than-before", "much-shorter", "weight-astray", "pieces-too-long", "length-not-counted"), _MEASURE
+        (
+            "longer-than-before",
+            "much-shorter",
+            "weight-astray",
+            "pieces-too-long",
+            "length-not-counted",
+            "counted-once",
+        ),
+        _MEASURE,
     ),
     **dict.fromkeys(("type-unknown", "age-unknown", "perhaps-over-age"), _DESCRIBE),
-    **dict.fromkeys(("inspection-due", "used-unready"), _EXAMINE),
+    **dict.fromkeys(("inspection-due", "used-unready", "fit-with-faults", "washed-hot"), _EXAMINE),
     "over-age": _RETIRE,
 }
 _ACT_ANSWERS = {
@@ -123,7 +135,9 @@ _ACT_ANSWERS = {
 
 def doubts_of(visit: Visit, state: RopeState) -> list[Doubt]:
     """Every finding of a rope, each with its way out as a link where the visitor may go it."""
-    return [Doubt(each, way_out(visit, state, each.code)) for each in dict.fromkeys(state.findings)]
+    said_by = {"fit-with-faults": visit.name(state.fit_beside_by) if state.fit_beside_by else ""}
+    found = dict.fromkeys(state.findings)
+    return [Doubt(each, way_out(visit, state, each.code), said_by.get(each.code, "")) for each in found]
 
 
 def way_out(visit: Visit, state: RopeState, code: str) -> str:

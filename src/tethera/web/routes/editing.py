@@ -27,7 +27,7 @@ from tethera.store import RouteWritten, route_key
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.routes.known import KnownRoute, all_routes, usual_knots
-from tethera.web.routes.table import acted_on, sent_pitches, sent_table
+from tethera.web.routes.table import acted_on, cell_called, is_empty, sent_pitches, sent_table
 from tethera.web.routes.views import (
     SURE_PERCENT,
     Said,
@@ -45,11 +45,11 @@ _MOST_NOTE = 500
 
 @dataclass(frozen=True)
 class ShownRow:
-    """A pitch of the table: its cells, what it takes, and what is wrong in it."""
+    """A pitch of the table: its cells, what it takes, and what is wrong in it, with what the cell is called."""
 
     cells: dict[str, Any]
     shown: ShownPitch | None
-    errors: tuple[CellError, ...]
+    errors: tuple[tuple[str, CellError], ...]
 
     @property
     def at(self) -> str:
@@ -97,7 +97,7 @@ def _edit(visit: Visit, known: KnownRoute | None) -> HttpResponse:
             wrong = _("Write at least one pitch with its depth first.")
         return _page(visit, known, table, wrong=wrong, status=422)
     if not str(table["name"]).strip():
-        return _page(visit, known, table, wrong=_("Give the route a name first."), status=422)
+        return _page(visit, known, table, wrong=_("The route has no name yet. Name it, then keep it."), status=422)
     with writing(visit.opened.key):  # nobody keeps another version between the look and the keeping
         known = known_route(visit, known.key) if known is not None else None
         if known is not None and known.version is not None and (meanwhile := _meanwhile(visit, known)):
@@ -169,6 +169,11 @@ def _drawn(
     return shown, elevation_svg(sheet), key_svg(sheet["pitches"])
 
 
+def _named(reading: TableReading, pitch: int | None) -> tuple[tuple[str, CellError], ...]:
+    """What is wrong in a pitch, or in the route as a whole, with what the cell is called."""
+    return tuple((cell_called(each.key), each) for each in reading.errors if each.pitch == pitch)
+
+
 def _shown(visit: Visit, known: KnownRoute | None, table: dict[str, Any]) -> dict[str, Any]:
     """The table with what follows from it: each pitch's need and why, the drawing, and what cannot be read."""
     said = said_otherwise(visit, known) if known else {}
@@ -177,7 +182,7 @@ def _shown(visit: Visit, known: KnownRoute | None, table: dict[str, Any]) -> dic
         reading = _reading(visit, known, table)
         shown, picture, signs = _drawn(reading, known, lengths, said)
     rows = [
-        ShownRow(cells, shown.get(place), tuple(each for each in reading.errors if each.pitch == place))
+        ShownRow(cells, shown.get(place), () if is_empty(cells) else _named(reading, place))
         for place, cells in enumerate(table["pitches"])
     ]
     return {
@@ -188,7 +193,7 @@ def _shown(visit: Visit, known: KnownRoute | None, table: dict[str, Any]) -> dic
         "key": signs,
         "findings": reading.findings,
         "trouble": trouble,
-        "route_errors": [each for each in reading.errors if each.pitch is None],
+        "route_errors": _named(reading, None),
         "need_cm": sum(
             row.shown.need_cm
             for row in rows

@@ -8,9 +8,7 @@ from tethera.rigging import Holding, loads_mapping, route_loads
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.routes.views import known_route
 from tethera.web.sums.asked import Asked
-from tethera.web.sums.fields import Field
-
-_MASS_KG = 100.0
+from tethera.web.sums.fields import Field, caver
 
 
 @page()
@@ -20,11 +18,11 @@ def loads(visit: Visit, key: str) -> HttpResponse:
     if known.route is None:
         return redirect("route", visit.store.slug, key)
     asked = Asked(visit.request.GET, visit.units)
-    mass = asked.number("mass", _("Caver with bags and kit"), 30, 300, "kg", _MASS_KG)
+    mass, weight = caver(asked, bag=True)
     declared = asked.choice("type", ("", "A", "B", "dynamic"), "")
     types = [("", _("not declared")), ("A", _("low-stretch, type A")), ("B", _("low-stretch, type B"))]
     fields = [
-        Field("mass", _("Caver with bags and kit, kg"), asked.words("mass", f"{_MASS_KG:g}")),
+        weight,
         Field("type", _("Type of the rope"), declared, options=[*types, ("dynamic", _("dynamic"))]),
     ]
     route = known.route

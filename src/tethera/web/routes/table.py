@@ -5,7 +5,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.http.request import QueryDict
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from tethera.rigging.route import too_large
 
@@ -13,6 +15,52 @@ from tethera.rigging.route import too_large
 _CELL = re.compile(r"p(\d{1,3})\.(?:([ae])(\d{1,3})\.)?([a-z_]{1,20})")
 _ROW = {"a": "anchor", "e": "edition"}
 _MOST_LETTERS, _MOST_IN_A_NAME = 2000, 200
+
+#: What the page calls a cell, where something is wrong in it.
+_CALLED: dict[str, Promise] = {
+    "name": gettext_lazy("Name"),
+    "team": gettext_lazy("Cavers, usually"),
+    "notes": gettext_lazy("Notes"),
+    "pitches": gettext_lazy("Pitches"),
+    "depth": gettext_lazy("Depth"),
+    "depth_known_by": gettext_lazy("Depth known by"),
+    "depth_spread": gettext_lazy("Depth may be out by"),
+    "direction": gettext_lazy("Direction"),
+    "traverse": gettext_lazy("Traverse"),
+    "guide_rope": gettext_lazy("Guide's rope"),
+    "anchors": gettext_lazy("Anchors"),
+    "rebelays": gettext_lazy("Rebelays"),
+    "deviations": gettext_lazy("Deviations"),
+    "naturals": gettext_lazy("Naturals"),
+    "to_next": gettext_lazy("To the next"),
+    "rope_goes_on": gettext_lazy("The rope may go on to the next"),
+    "second_line": gettext_lazy("A second line, for what"),
+    "instead_of": gettext_lazy("Instead of these pitches"),
+    "rope_above_floor": gettext_lazy("Rope ends above the floor"),
+    "min_diameter_mm": gettext_lazy("Thinnest rope, mm"),
+    "max_g_per_m": gettext_lazy("Heaviest rope, g/m"),
+    "role": gettext_lazy("What it does"),
+    "kind": gettext_lazy("What it is"),
+    "along": gettext_lazy("Along"),
+    "down": gettext_lazy("Down"),
+    "bolts": gettext_lazy("Bolts"),
+    "loop": gettext_lazy("Loop"),
+    "leg": gettext_lazy("Leg of a Y-hang"),
+    "apart": gettext_lazy("Bolts of a Y-hang apart"),
+    "sling": gettext_lazy("Sling"),
+    "rub": gettext_lazy("Rubs"),
+    "knot": gettext_lazy("Knot"),
+    "note": gettext_lazy("Note"),
+    "source": gettext_lazy("Which guide"),
+    "pull_through": gettext_lazy("pulled through"),
+    "left_in_place": gettext_lazy("a rope is left in place"),
+    "type_a_only": gettext_lazy("type A only"),
+}
+
+
+def cell_called(key: str) -> str:
+    """What the page calls a cell: its column or its label."""
+    return str(_CALLED[key])
 
 
 def sent_table(told: QueryDict) -> dict[str, Any]:
@@ -38,7 +86,7 @@ def sent_table(told: QueryDict) -> dict[str, Any]:
             cells[_ROW[kind]].append(row)
         row[key] = value
     found = [_without_empty_rows(cells) for cells in pitches.values()]
-    full = [each for each in found if not _is_empty(each)]
+    full = [each for each in found if not is_empty(each)]
     if much := too_large([len(each["anchor"]) + len(each["edition"]) for each in full]):
         raise ValueError(_("Nothing is kept: {much}.").format(much=much))
     return {
@@ -70,12 +118,13 @@ _USUAL = {"role": "", "kind": "bolt", "depth_known_by": "guide", "direction": "d
 def _without_empty_rows(cells: dict[str, Any]) -> dict[str, Any]:
     return {
         **cells,
-        "anchor": [row for row in cells["anchor"] if row.get("role", "").strip() or not _is_empty(row)],
-        "edition": [row for row in cells["edition"] if not _is_empty(row)],
+        "anchor": [row for row in cells["anchor"] if row.get("role", "").strip() or not is_empty(row)],
+        "edition": [row for row in cells["edition"] if not is_empty(row)],
     }
 
 
-def _is_empty(cells: Mapping[str, Any]) -> bool:
+def is_empty(cells: Mapping[str, Any]) -> bool:
+    """Whether nobody wrote anything into a row yet."""
     for key, value in cells.items():
         if isinstance(value, list):
             if value:

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from tethera.labels import elevation_svg, key_svg, pitch_svg
 from tethera.planning import USUAL_PARTY
 from tethera.rigging import (
+    Account,
     PitchChange,
     PitchLearnt,
     RopeNeed,
@@ -51,6 +52,11 @@ class ShownPitch:
     def need_cm(self) -> int:
         """What suffices nearly always [cm]."""
         return self.need.at(Z)
+
+    @property
+    def account(self) -> Account:
+        """What it takes metre by metre, with the margin."""
+        return self.need.account(Z)
 
 
 @dataclass(frozen=True)

@@ -92,13 +92,13 @@ def member(visit: Visit, key: int) -> HttpResponse:
         form = RoleForm(visit.request.POST, initial=initial)
         if form.is_valid():
             told = form.cleaned_data
+            was = (membership.role, membership.competent)
             try:
                 keeping.change_role(membership, Role(told["role"]), competent=told["competent"])
             except keeping.LastKeeper as error:
                 form.add_error("role", str(error))
             else:
-                name, role = visit.name(membership.person), membership.get_role_display()
-                visit.tell(_("{name} is {role} from now on.").format(name=name, role=role))
+                visit.tell(_said(visit.name(membership.person), membership, was))
                 still_keeper = membership.account_id != visit.membership.account_id or membership.may(May.KEEP)
                 return redirect("people" if still_keeper else "today", visit.store.slug)
     told = {
@@ -110,6 +110,20 @@ def member(visit: Visit, key: int) -> HttpResponse:
         "me": membership.account_id == visit.membership.account_id,
     }
     return visit.page("rules/member.html", told, 400 if form.errors else 200)
+
+
+def _said(name: str, membership: Membership, was: tuple[str, bool]) -> str:
+    """What changed about somebody, and nothing that was so before."""
+    if (membership.role, membership.competent) == was:
+        return _("Nothing was changed.")
+    if membership.role != was[0]:
+        both = _("{name} is {role} and competent person from now on.")
+        told = both if membership.competent else _("{name} is {role} from now on.")
+    elif membership.competent:
+        told = _("{name} is a competent person too from now on.")
+    else:
+        told = _("{name} is not a competent person any more.")
+    return told.format(name=name, role=membership.get_role_display())
 
 
 @page(May.KEEP, post=May.KEEP)

@@ -11,7 +11,7 @@ from tethera import labels
 from tethera.rigging import AnchorAnswer, Holding, ask_deviations, ask_traverse, ask_y
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.sums.asked import Asked, answer
-from tethera.web.sums.fields import Field, rope_of_sum, told_by_label
+from tethera.web.sums.fields import Field, caver, rope_of_sum, told_by_label
 
 _KINDS = ("y", "deviation", "traverse")
 
@@ -23,14 +23,14 @@ def anchors(visit: Visit) -> HttpResponse:
     kind = asked.choice("what", _KINDS, "y")
     fields: list[Field] = []
     ask = _QUESTIONS[kind](asked, fields)
-    mass = asked.number("mass", _("Caver with bags and kit"), 30, 300, "kg", 100)
+    mass, weight = caver(asked, bag=True)
     rating = asked.maybe("rating", _("What an anchor is rated"), 0.5, 100, "kN")
     cord = asked.maybe("cord", _("Cord of the sling"), 4, 8, "mm") if kind == "deviation" else None
     rope = rope_of_sum(visit, asked, force=True)
     wet, used = (bool(asked.words(name)) for name in ("wet", "used"))
     hint = _("kN, as its maker or whoever tested it declares. Empty: nobody declared any, and none is guessed.")
     fields += [
-        Field("mass", _("Caver with bags and kit, kg"), asked.words("mass", "100")),
+        weight,
         Field("rating", _("What an anchor is rated, kN"), asked.words("rating"), hint),
         *([Field("cord", _("Cord of the sling, mm"), asked.words("cord"))] if kind == "deviation" else []),
         *rope.fields,

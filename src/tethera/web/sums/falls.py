@@ -25,7 +25,7 @@ from tethera.rope import (
 )
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.sums.asked import Asked, answer
-from tethera.web.sums.fields import Field, RopeOfSum, rope_of_sum, told_by_label
+from tethera.web.sums.fields import Field, RopeOfSum, caver, rope_of_sum, told_by_label
 
 _SCENARIOS = ("backup", "rebelay", "cowstail", "traverse")
 
@@ -59,7 +59,7 @@ def falls(visit: Visit) -> HttpResponse:
     rope = rope_of_sum(visit, asked, force=scenario != "cowstail")
     form = _Form(asked)
     ask = _QUESTIONS[scenario](form)
-    mass = asked.number("mass", _("Caver with bags and kit"), 30, 300, "kg", 85)
+    mass, weight = caver(asked, bag=False)
     wet, used, measured = (bool(asked.words(name)) for name in ("wet", "used", "measured"))
     context: dict[str, Any] = {
         "heading": _("Falls"),
@@ -68,7 +68,7 @@ def falls(visit: Visit) -> HttpResponse:
         "fields": (
             *form.fields,
             Field("measured", _("Slack was measured, not guessed"), "on" if measured else "", tick=True),
-            Field("mass", _("Caver with bags and kit, kg"), asked.words("mass", "85")),
+            weight,
             *(rope.fields if scenario != "cowstail" else ()),
             Field("wet", _("The rope is wet"), "on" if wet else "", tick=True),
             Field("used", _("The rope has been used much"), "on" if used else "", tick=True),

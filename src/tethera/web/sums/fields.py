@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from tethera.rope import RopeType, typical_mass_g_per_m
+from tethera.rigging import usual_mass_kg
+from tethera.rope import RopeType, figure, typical_mass_g_per_m
 from tethera.store import RopeState
 from tethera.web.accounts.visit import Visit
 from tethera.web.sums.asked import Asked
@@ -24,6 +25,17 @@ class Field:
     tick: bool = False
     #: Room for several lengths in one line.
     long: bool = False
+
+
+def caver(asked: Asked, *, bag: bool) -> tuple[float, Field]:
+    """How heavy the caver is [kg], and the field that asks; usually with one full `bag`, or without."""
+    alone = figure("rope", "falls", "person", "mass").value
+    usual = usual_mass_kg() if bag else alone
+    full = _("{alone} kg with what hangs on the harness, and a full bag of {bag} kg.")
+    none = _("{alone} kg with what hangs on the harness. Add a bag that hangs there too: {bag} kg when full.")
+    hint = (full if bag else none).format(alone=f"{alone:g}", bag=f"{usual_mass_kg() - alone:g}")
+    mass = asked.number("mass", _("Caver with kit and bags"), 30, 300, "kg", usual)
+    return mass, Field("mass", _("Caver with kit and bags, kg"), asked.words("mass", f"{usual:g}"), hint)
 
 
 def told_by_label(error: ValueError, labels: Mapping[str, str]) -> str:

@@ -11,7 +11,7 @@ from tethera.basics import measured_cm, need_cm
 from tethera.rope import STRETCH_CAUTIONS, Band, hang, reach, rebelay_loop_m
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.sums.asked import Asked, answer
-from tethera.web.sums.fields import Field, RopeOfSum, rope_of_sum
+from tethera.web.sums.fields import Field, RopeOfSum, caver, rope_of_sum
 
 
 @page()
@@ -21,23 +21,23 @@ def stretch(visit: Visit) -> HttpResponse:
     rope = rope_of_sum(visit, asked, mass=True)
     floor = asked.length_m("floor", _("From anchor to floor"), 0.5, 1000, 40)
     length = _length(asked, rope, floor)
-    mass = asked.number("mass", _("Caver with bags and kit"), 30, 300, "kg", 85)
+    mass, weight = caver(asked, bag=False)
     slack = asked.length_m("slack", _("Slack wanted in the loop"), 0, 20, 0.8)
     wet = bool(asked.words("wet"))
     context: dict[str, Any] = {"heading": _("Stretch"), "cautions": STRETCH_CAUTIONS}
-    context["fields"] = _fields(asked, rope, wet)
+    context["fields"] = _fields(asked, rope, weight, wet)
     if not asked.wrong:
         context |= _worked_out(floor, length, rope, mass, slack, wet)
     return answer(visit, "sums/stretch.html", context, asked.wrong)
 
 
-def _fields(asked: Asked, rope: RopeOfSum, wet: bool) -> tuple[Field, ...]:
+def _fields(asked: Asked, rope: RopeOfSum, weight: Field, wet: bool) -> tuple[Field, ...]:
     below = _("Washed, without its knots. Empty: the whole rope of the store, or as long as the floor is deep.")
     loop = _("Were there a rebelay at the floor: what should be left once nobody hangs above it.")
     return (
         Field("floor", _("From anchor to floor"), asked.words("floor", asked.typed_length(40))),
         Field("length", _("Rope below the anchor"), asked.words("length"), below),
-        Field("mass", _("Caver with bags and kit, kg"), asked.words("mass", "85")),
+        weight,
         *rope.fields,
         Field("wet", _("The rope is wet"), "on" if wet else "", tick=True),
         Field("slack", _("Slack wanted in a rebelay's loop"), asked.words("slack", asked.typed_length(0.8)), loop),

@@ -27,7 +27,7 @@ class Act:
 ACTS = (
     Act(
         "mark it anew",
-        _("Marks that are not true any more"),
+        _("Marks no longer true"),
         "marks",
         _("Mark anew"),
         May.PREPARE,

@@ -7,14 +7,15 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import urlencode
 
-from tethera.store import RopeState, UnknownRope, Waiting, trips_ahead
+from tethera.store import Booking, RopeState, UnknownRope, Waiting, trips_ahead
 from tethera.store.trips import trip_key
+from tethera.web.accounts.not_for_you import examiners
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
-from tethera.web.inspection.due import examiners
 from tethera.web.preparation.board import waits_since
 from tethera.web.ropes.one_next import way_out
 from tethera.web.today.acts import ACTS, SAID, Act, address
+from tethera.web.trips.holding import promised
 from tethera.web.trips.models import Trip
 from tethera.web.trips.rigged import hanging
 
@@ -48,7 +49,7 @@ def today(visit: Visit) -> HttpResponse:
     for each in visit.opened.waiting(visit.today):
         by_act.setdefault(each.what, []).append(_line(visit, ropes[each.rope], each))
     acts = [_waiting(visit, act, by_act[act.what]) for act in ACTS if act.what in by_act]
-    papers = {trip_key(name): pk for name, pk in Trip.objects.filter(store=visit.store).values_list("name", "pk")}
+    papers = {trip_key(each.name): each for each in Trip.objects.filter(store=visit.store)}
     # Who is late stands above, among what needs a hand at once.
     out = [rope for rope in visit.ropes if rope.state == "out" and not rope.is_late(visit.today)]
     return visit.page(
@@ -58,15 +59,23 @@ def today(visit: Visit) -> HttpResponse:
             "steps": [each for each in acts if not each[0].at_once],
             "out": out,
             "hang": [each for each in hanging(visit) if each.due],
-            "trips": [(*each, papers.get(trip_key(each[0].trip))) for each in trips_ahead(visit.ropes, visit.today)],
+            "trips": [_ahead(visit, *each, papers) for each in trips_ahead(visit.ropes, visit.today)],
             "in_store": [rope for rope in visit.ropes if rope.state != "retired"],
             "ready": [rope for rope in visit.ropes if rope.usable],
             "ready_cm": sum(rope.length_cm or 0 for rope in visit.ropes if rope.usable),
             "doubts": doubts(visit),
             "shown": 8,
-            "examine": [] if visit.may(May.INSPECT) else examiners(visit),
+            "examine": [] if visit.may(May.INSPECT) else examiners(visit.store),
         },
     )
+
+
+def _ahead(
+    visit: Visit, booking: Booking, ropes: list[RopeState], papers: dict[str, Trip]
+) -> tuple[Booking, list[RopeState], int | None, dict[str, str]]:
+    """A trip ahead with its ropes, its paper, and why any of them does not hold any more."""
+    paper = papers.get(trip_key(booking.trip))
+    return booking, ropes, paper.pk if paper is not None else None, promised(visit, booking, ropes, paper)
 
 
 def _waiting(visit: Visit, act: Act, rows: list[Line]) -> tuple[Act, list[Line], str]:

@@ -14,8 +14,10 @@ from tethera.store.trips import same_trip
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.store.opened import writing
+from tethera.web.trips.holding import judged, plan_gone_by
 from tethera.web.trips.models import Trip
-from tethera.web.trips.planned import Ground, Kept, booked_plan, ground_of, is_booked, kept_plan
+from tethera.web.trips.planned import Ground, Kept, ground_of, is_booked
+from tethera.web.trips.shown import with_doubts
 from tethera.web.trips.views import takes, trip_of
 
 _METAL = ("hangers", "maillons", "karabiners", "slings")
@@ -36,30 +38,27 @@ def papers_of(visit: Visit, trip: Trip) -> tuple[RoutePapers, ...]:
     What was booked goes before what was tried since.
     """
     ground = ground_of(visit.opened, trip)
-    kept = kept_plan(trip, ground.seal)
-    if (chosen := booked_plan(trip)) is not None:
-        kept = chosen
+    kept = plan_gone_by(trip, ground)
     return tuple(_papers(visit, trip, ground, kept)) if kept is not None and kept.plan.found else ()
 
 
 def _papers(visit: Visit, trip: Trip, ground: Ground, kept: Kept) -> Iterator[RoutePapers]:
-    states = {rope.id: rope for rope in ground.ropes}
+    states = with_doubts(visit, ground)
+    counted = judged(trip, visit.ropes, visit.today)
     for number, part in enumerate(ground.parts):
         if part.trip.pk != trip.pk:
             continue
-        pitches = {pitch.name for pitch in ground.trips[number].route.pitches}
-        uses = tuple(
-            use for use in kept.uses_of(trip, part.route.key) if use.rope in states and set(use.pitches) <= pitches
-        )
+        uses = kept.uses_of(trip, part.route.key)
         papers = Papers(
             ground.trips[number],
             uses,
-            {use.rope: states[use.rope] for use in uses},
+            {use.rope: states[use.rope] for use in uses if use.rope in states},
             visit.rules.owner or visit.store.name,
             trip.party,
             round(100 * (kept.plan.confidence or 0)) or None,
             ground.knots,
             part.route.findings,
+            counted,
         )
         yield RoutePapers(part.route.key, part.route.name, papers)
 
@@ -113,13 +112,14 @@ def bags(visit: Visit, number: int) -> HttpResponse:
     except ValueError:
         papers = ()
     routes = [_bags_of(trip, each) for each in papers]
-    things = [thing for route in routes for bag in route["bags"] for thing in bag["things"]]
+    things = [thing for route in routes for bag in route["bags"] for thing in bag["things"] if not thing.get("gone")]
     part = "trips/bags_part.html" if getattr(visit.request, "htmx", False) else "trips/bags.html"
     return visit.page(
         part,
         {
             "trip": trip,
             "routes": routes,
+            "broken": [each for route in papers for each in route.papers.broken],
             "things": len(things),
             "packed": sum(bool(thing["packed"]) for thing in things),
             "booked": is_booked(trip, visit.ropes),

@@ -4,7 +4,7 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -56,6 +56,8 @@ class Ground:
     knots: KnotLengths
     seal: str
     lost: tuple[str, ...] = ()
+    #: Every rope by its number, retired ones too: a plan may name one that is retired since.
+    known: dict[str, RopeState] = field(default_factory=dict, repr=False)
 
     def number(self, trip: Trip, key: str) -> int | None:
         """Which of the trips planned together a route of a trip is."""
@@ -107,9 +109,11 @@ def ground_of(opened: OpenedStore, trip: Trip) -> Ground:
         own = part.route.name if twice[part.route.name] == 1 else f"{part.route.name} ({part.trip.name})"
         planned.append(planning.Trip(replace(route, name=own), *days_of(part.trip)))
     # What the record holds for this very trip does not stand in its own way.
-    free = tuple(_as_if_free_for(rope, trip) for rope in ropes if rope.state != "retired")
+    every = {rope.id: _as_if_free_for(rope, trip) for rope in ropes}
+    free = tuple(rope for rope in every.values() if rope.state != "retired")
     choices = _choices(together, parts, planned)
-    return Ground(tuple(parts), tuple(planned), free, choices, knots(), _seal(parts, planned, free, choices), lost)
+    seal = _seal(parts, planned, free, choices)
+    return Ground(tuple(parts), tuple(planned), free, choices, knots(), seal, lost, every)
 
 
 def _as_if_free_for(rope: RopeState, trip: Trip) -> RopeState:
@@ -210,10 +214,17 @@ def plan_the_trip(work: Work, progress: Progress) -> None:
     with held(work.store_id) as opened:
         trip = Trip.objects.get(pk=work.asked["trip"], store=work.store_id)
         ground = ground_of(opened, trip)
+        measured = opened.register.shrinkages()
     work.leads_to = reverse("trip", args=[work.store.slug, trip.pk])
     watch = Watch(progress, LIMIT_SECONDS, mass_so_far)
     plan = planning.plan_trip(
-        ground.trips, ground.ropes, ground.choices, knots=ground.knots, seconds=watch.seconds, progress=watch.tell
+        ground.trips,
+        ground.ropes,
+        ground.choices,
+        knots=ground.knots,
+        shrinkages=lambda: measured,
+        seconds=watch.seconds,
+        progress=watch.tell,
     )
     if watch.stopped and not plan.found:
         raise Stopped

@@ -14,6 +14,7 @@ from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
 from tethera.web.routes.known import routes
 from tethera.web.trips.forms import TripForm
+from tethera.web.trips.holding import broken_of
 from tethera.web.trips.models import Trip
 from tethera.web.trips.planned import CONFIDENCES, PLAN, days_of, ground_of, is_booked, others_at_once
 from tethera.web.trips.shown import shown_plan
@@ -29,6 +30,7 @@ class Line:
     routes: str
     ropes: tuple[RopeState, ...]
     out: int
+    broken: int = 0
 
 
 def trip_of(visit: Visit, number: int) -> Trip:
@@ -56,7 +58,8 @@ def trips(visit: Visit) -> HttpResponse:
     for trip in Trip.objects.filter(store=visit.store):
         ropes = ropes_of(visit, trip)
         said = ", ".join(names.get(key, key) for key in trip.routes)
-        lines.append(Line(trip, said, ropes, sum(same_trip(rope.out_trip, trip.name) for rope in ropes)))
+        out = sum(same_trip(rope.out_trip, trip.name) for rope in ropes)
+        lines.append(Line(trip, said, ropes, out, len(broken_of(visit, trip)) if ropes else 0))
     over = [each for each in lines if (each.trip.over or days_of(each.trip)[1] < visit.today) and not each.out]
     papers = {trip_key(each.trip.name) for each in lines}
     loose = [
@@ -114,6 +117,8 @@ def _paper(visit: Visit, trip: Trip | None) -> HttpResponse:
         return visit.page("trips/paper.html", context, 422)
     saved = form.saved()
     plan_anew(visit, saved)
+    # Said also because a page that says what was kept lets the draft of it go.
+    visit.tell(_("Kept: {trip}. Its ropes are being chosen.").format(trip=saved.name))
     return redirect("trip", visit.store.slug, saved.pk)
 
 
@@ -153,8 +158,11 @@ def context_of(visit: Visit, trip: Trip) -> dict[str, Any]:
     booked = bool(bookings)
     moved = any((each.first_day, each.last_day) != days_of(trip) for each in bookings)
     out = [rope for rope in visit.ropes if same_trip(rope.out_trip, trip.name)]
+    broken = broken_of(visit, trip)
     context: dict[str, Any] = {
         "trip": trip,
+        "broken": broken,
+        "gone": {each.rope for each in broken if each.gone},
         "days": days_of(trip),
         "booked": booked,
         "moved": moved,
@@ -193,4 +201,5 @@ def takes(visit: Visit, trip: Trip) -> str:
 
 def _waits(rope: RopeState, trip: Trip) -> bool:
     held = any(same_trip(each.trip, trip.name) for each in rope.bookings)
-    return held and not same_trip(rope.out_trip, trip.name) and rope.state != "rigged"
+    here = rope.state not in ("rigged", "set aside", "missing", "retired")
+    return held and not same_trip(rope.out_trip, trip.name) and here

@@ -9,9 +9,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from tethera import labels
-from tethera.store import age_counts_from, by_age, by_kind, by_length, kind, last_prices, leaving
+from tethera.store import age_years, by_age, by_kind, by_length, kind, last_prices, leaving
 from tethera.web.accounts.roles import May
 from tethera.web.accounts.visit import Visit, page
+from tethera.web.paper.shown import age_words
 from tethera.web.store.models import Store
 from tethera.web.store.opened import held
 from tethera.web.work.doing import start
@@ -36,8 +37,8 @@ def year(visit: Visit) -> HttpResponse:
             "total_cm": sum(rope.length_cm or 0 for rope in ropes),
             "kinds": by_kind(ropes, visit.today),
             "lengths": by_length(ropes),
-            "ages": by_age(ropes, visit.today),
-            "unaged": [rope for rope in ropes if age_counts_from(rope) is None],
+            "ages": [(age_words(years), each) for years, each in by_age(ropes, visit.today)],
+            "unaged": [rope for rope in ropes if age_years(rope, visit.today) is None],
             "leaving": outlook.costed(years, prices),
             "years_drawing": labels.years_svg(bars),
             "years_narrow": labels.years_svg(bars, wide=340, name="years-narrow"),
