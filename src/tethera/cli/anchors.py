@@ -110,9 +110,10 @@ def _holding(words: argparse.Namespace) -> Holding:
     if not words.rope:
         return held
     state = places.open_store(words.store).register.rope(words.rope, places.today())
-    held = replace(held, rope_type=held.rope_type or state.fall_type, elongation=state.elongation)
-    # A force declared for one type says nothing of another that is typed.
-    return replace(held, impact_force_kn=state.fall_force_kn if held.rope_type == state.fall_type else None)
+    force = state.fall_force_kn(held.rope_type)
+    return replace(
+        held, rope_type=held.rope_type or state.fall_type, elongation=state.elongation, impact_force_kn=force
+    )
 
 
 def loads(words: argparse.Namespace) -> int:

@@ -52,8 +52,7 @@ def rope_asked(words: argparse.Namespace) -> RopeAsked:
     share = (state.elongation if state else None) if words.elongation is None else words.elongation / 100
     percent = state.elongation_percent if state and state.elongation and words.elongation is None else None
     typed_kn = getattr(words, "impact_force", None)
-    # A force declared for one type says nothing of another that is typed.
-    own_kn = state.fall_force_kn if state and words.type in (None, state.rope_type) else None
+    own_kn = state.fall_force_kn(words.type) if state else None
     length = None if state is None or state.length_cm is None else state.length_cm / 100
     return RopeAsked(
         cast(RopeType, rope_type or "B"),

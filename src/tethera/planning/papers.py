@@ -152,7 +152,7 @@ def _holding(rope: "RopeState") -> "Holding":
     """What the leaflet of a rope declares of how it holds a fall."""
     from tethera.rigging import Holding
 
-    return Holding(rope_type=rope.fall_type, elongation=rope.elongation, impact_force_kn=rope.fall_force_kn)
+    return Holding(rope_type=rope.fall_type, elongation=rope.elongation, impact_force_kn=rope.fall_force_kn())
 
 
 def uses_of_trip(uses: Iterable[RopeUse], number: int) -> tuple[RopeUse, ...]:

@@ -14,9 +14,9 @@ Floats = NDArray[np.float64]
 Energy = Callable[[Floats, float], tuple[Floats, Floats, Floats]]
 
 #: A sling that just touches makes a flat valley: many small steps, and few ever needed elsewhere.
-_STEPS, _HALVINGS = 400, 40
-#: Forces are sought that balance to the first share of the load; what a flat valley leaves may be the second.
-_BALANCED, _NEAR_ENOUGH = 1e-8, 1e-5
+_STEPS, _HALVINGS = 3000, 40
+#: Forces that balance to this share of the load are taken as balanced.
+_BALANCED = 1e-8
 #: Stiffness that holds a state where it is, by the force out of balance [1/m].
 _KEPT_PER_M = 0.01
 #: Legs as stiff as steel make narrow valleys: softer ones first lead near the place.
@@ -40,7 +40,7 @@ def settle(energy: Energy, start: Floats, load: Floats, *, softer: bool = True) 
     state, rest = start.astype(float), np.inf
     for stiffness in _SOFTER if softer else (1.0,):
         state, rest = _descend(energy, state, load, stiffness)
-    if not np.all(np.isfinite(state)) or rest > _NEAR_ENOUGH:
+    if not np.all(np.isfinite(state)) or rest > 1e-6:
         raise NoRest("no place was found where the forces balance: check the lengths and where the anchors are")
     return state
 

@@ -150,10 +150,13 @@ class RopeState:
         percent = self.elongation_percent
         return percent / 100 if percent is not None and declared_within("elongation_percent", percent) else None
 
-    @property
-    def fall_force_kn(self) -> float | None:
-        """Its declared impact force [kN]; None too without its type, for the types are dropped in different ways."""
-        force = self.impact_force_kn if self.fall_type else None
+    def fall_force_kn(self, as_type: RopeType | None = None) -> float | None:
+        """Its declared impact force [kN], reckoned as of its own type or as `as_type`.
+
+        None without its type, and as another: the types are dropped in different ways.
+        """
+        own = self.fall_type is not None and as_type in (None, self.fall_type)
+        force = self.impact_force_kn if own else None
         return force if force is not None and declared_within("impact_force_kn", force) else None
 
     @property

@@ -70,14 +70,13 @@ def rope_of_sum(visit: Visit, asked: Asked, *, mass: bool = False, force: bool =
     percent = asked.maybe("elongation", _("Elongation"), 0.1, 20, "%")
     typed_kn = asked.maybe("force", _("Impact force"), 2, 20, "kN") if force else None
     declared = state if percent is None else None
-    # A force declared for one type says nothing of another that is typed.
-    declared_kn = state.fall_force_kn if state and force and typed_kn is None and rope_type == state.rope_type else None
+    kind: RopeType | None = rope_type if rope_type in ("A", "B", "dynamic") else None  # type: ignore[assignment]
+    declared_kn = state.fall_force_kn(kind) if state and force and typed_kn is None else None
     told = [] if rope_type or mass else [_("Type not declared: counted as type B, the stiffer one in a fall.")]
     percent_known = declared.elongation_percent if declared and declared.elongation else None
     grams, said = _grams(asked, state) if mass else (None, [])
-    kind: RopeType = rope_type if rope_type in ("A", "B", "dynamic") else "B"  # type: ignore[assignment]
     return RopeOfSum(
-        kind,
+        kind or "B",
         (grams or 0.0) / 1000,
         (declared.elongation if declared else None) if percent is None else percent / 100,
         typed_kn or declared_kn,
