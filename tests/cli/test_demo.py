@@ -45,6 +45,16 @@ def test_every_page_of_the_papers_is_a5_and_says_whose_ropes_they_are(made: Path
             assert "Ulvergarth Caving Club" in pdf.pages[0].extract_text()
 
 
+def test_papers_of_trips_whose_ropes_are_all_as_chosen_are_to_be_gone_by(made: Path) -> None:
+    """Booked before they are printed, for these very trips."""
+    for path in [*made.glob("*-sheet.pdf"), *made.glob("*-list.pdf")]:
+        with pdfplumber.open(path) as pdf:
+            said = "\n".join(page.extract_text() for page in pdf.pages)
+        assert "Do not go by this paper" not in said, path
+        assert "no rope" not in said, path
+        assert "booked" not in said.lower(), path
+
+
 def test_the_rope_whose_mark_says_too_much_gets_a_strip_for_both_ends_that_says_less(made: Path) -> None:
     with pdfplumber.open(made / "marks.pdf") as pdf:
         text = pdf.pages[0].extract_text()

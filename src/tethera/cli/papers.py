@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -28,7 +29,8 @@ def papers_of(planned: Planned, number: int, party: int | None) -> Papers:
     return Papers(
         trip,
         uses,
-        {use.rope: planned.store.register.rope(use.rope, on) for use in uses},
+        # Chosen from what was free on these days: what is booked of them by now is this trip's own.
+        {use.rope: replace(planned.store.register.rope(use.rope, on), bookings=()) for use in uses},
         store_name(planned),
         party,
         round(planned.confidence_percent),
